@@ -1,0 +1,1 @@
+"""The round problem: which visit on which run, in which order, at what time, and what it costs."""

@@ -1,0 +1,1 @@
+"""Travel times between places."""

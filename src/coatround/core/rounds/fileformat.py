@@ -151,9 +151,7 @@ def _refuse_odd_run(run: Run, path: str) -> None:
     if run.close < run.open:
         raise BadInput(f"{path}.close", f"{run.close}, before open ({run.open})")
     if run.water_at_start_l is not None and run.water_at_start_l > run.water_l:
-        raise BadInput(
-            f"{path}.water_at_start_l", f"{run.water_at_start_l}, more than the tank holds ({run.water_l})"
-        )
+        raise BadInput(f"{path}.water_at_start_l", f"{run.water_at_start_l}, more than the tank holds ({run.water_l})")
     refuse_twice((refill.place for refill in run.refills), f"{path}.refills", "place", "the place")
 
 
@@ -293,9 +291,7 @@ def _run_value(run: Run) -> dict[str, Any]:
 
 def _visit_value(visit: Visit) -> dict[str, Any]:
     value = {key: getattr(visit, key) for key in _VISIT}
-    value["days"] = [
-        {"date": day.date.isoformat(), "cents": day.cents, "windows": day.windows} for day in visit.days
-    ]
+    value["days"] = [{"date": day.date.isoformat(), "cents": day.cents, "windows": day.windows} for day in visit.days]
     for key, usual in (("power_wh", 0), ("noise_percent", 0), ("rank", 1), ("seconds_sd", None)):
         if getattr(visit, key) != usual:
             value[key] = getattr(visit, key)

@@ -12,7 +12,7 @@ _COST = ("total", "drive", "overtime", "runs", "days", "left_out")
 
 
 def read_plan(text: str | bytes) -> Plan:
-    """The plan written in `text`; BadInput, naming the path, if it breaks the format. Truth is for `check`."""
+    """The plan written in `text`; BadInput, naming the path, if it breaks the format. `check` tests it."""
     value = parse(text)
     whole_object(value, "", ("format", "cost", "runs", "left_out", "seed", "iterations", "seconds"))
     if value["format"] != FORMAT or not isinstance(value["format"], str):

@@ -1,7 +1,7 @@
 """The round problem as frozen data; the fields are the keys of the `coatround-round-1` file.
 
 Whole numbers throughout: seconds, seconds after midnight of the run's date for clock times (they may pass
-86,400), metres, minor units of money ("cents"), litres, watt-hours, percent. Only `lat` and `lon` are fractions.
+86,400), metres, minor units of money ("cents"), litres, watt-hours, percent. Only `lat` and `lon` are not.
 `break` and `from` are words of the language, so those two fields are `break_` and `from_`.
 """
 

@@ -56,9 +56,7 @@ def inside(path: str, key: str) -> str:
     return f"{path}.{name}" if path else name
 
 
-def whole_object(
-    value: Any, path: str, needed: Sequence[str], optional: Sequence[str] = ()
-) -> dict[str, Any]:
+def whole_object(value: Any, path: str, needed: Sequence[str], optional: Sequence[str] = ()) -> dict[str, Any]:
     """`value` as an object with all of `needed`, perhaps some of `optional`, and nothing else."""
     if not isinstance(value, dict):
         raise BadInput(path, f"{shown(value)}, expected an object")

@@ -1,0 +1,53 @@
+"""Starting the application from a command: which home, is its database up to date."""
+
+import os
+import sys
+from pathlib import Path
+
+from coatround import home as home_module
+
+
+class CannotStart(Exception):
+    """The home folder or its database can't be used; the message says why and what to do."""
+
+
+def use_home(folder: str | None, default: Path | None = None) -> Path:
+    """Settles the home folder for this process, makes what is missing in it, and loads the application.
+
+    Raises CannotStart when the folder can't be made or written.
+    """
+    if folder or (default and not os.environ.get("COATROUND_HOME", "").strip()):
+        os.environ["COATROUND_HOME"] = str(Path(folder or str(default)).expanduser().resolve())
+    home = home_module.home_folder()
+    try:
+        home_module.prepare(home)
+    except OSError as error:
+        raise CannotStart(f"The folder {home} can't be used: {error.strerror}. Name another with --home.") from error
+    import django
+
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "coatround.web.settings")
+    django.setup()
+    return home
+
+
+def bring_up_to_date(loud: bool = False) -> None:
+    """Migrates the database to this version; raises CannotStart when a newer version wrote it or it can't be opened."""
+    from django.core.management import call_command
+    from django.db import DatabaseError, connection
+    from django.db.migrations.executor import MigrationExecutor
+
+    try:
+        executor = MigrationExecutor(connection)
+        unknown = set(executor.loader.applied_migrations) - set(executor.loader.disk_migrations)
+        if unknown:
+            raise CannotStart(
+                f"This database was written by a newer Coatround ({sorted(unknown)[0][1]}). Install that version or newer."
+            )
+        if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+            if loud:
+                print("Bringing the database up to date ...", file=sys.stderr)
+            call_command("migrate", verbosity=0, interactive=False)
+    except DatabaseError as error:
+        raise CannotStart(
+            f"The database can't be opened: {error}. Is it a Coatround database, and is there room?"
+        ) from error

@@ -1,0 +1,1 @@
+"""The web application: forms, pages and tables round the pure core."""

@@ -1,0 +1,92 @@
+"""Decisions about the round: the runs that stand, and proposals that nobody has accepted yet."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from coatround.web.base.models import Worker
+from coatround.web.base.rows import Row
+from coatround.web.records.models import Place, Van
+from coatround.web.visits.models import Visit
+
+STOP_KINDS = [("visit", _("visit")), ("refill", _("refill")), ("break", _("break"))]
+PROPOSAL_STATES = [
+    ("waiting", _("waiting")),
+    ("planning", _("planning")),
+    ("ready", _("ready")),
+    ("accepted", _("accepted")),
+    ("dropped", _("dropped")),
+    ("failed", _("failed")),
+]
+
+
+class Standing(models.Model):
+    """The standing plan's version: one row, raised by every acceptance and every change of a run by hand."""
+
+    version = models.PositiveIntegerField(default=0)
+    changed_at = models.DateTimeField(null=True)
+    changed_by = models.ForeignKey(Worker, on_delete=models.PROTECT, null=True, related_name="+")
+
+
+class Run(Row):
+    """One van's working day as accepted. Clock times are whole seconds after midnight of its date, wall clock."""
+
+    van = models.ForeignKey(Van, on_delete=models.PROTECT, related_name="runs")
+    groomer = models.ForeignKey(Worker, on_delete=models.PROTECT, null=True, related_name="runs")
+    date = models.DateField(db_index=True)
+    start_place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="+")
+    end_place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="+")
+    leave_seconds = models.PositiveIntegerField()
+    back_seconds = models.PositiveIntegerField()
+    accepted_at = models.DateTimeField()
+    accepted_by = models.ForeignKey(Worker, on_delete=models.PROTECT, null=True, related_name="+")
+    version = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ["date", "van__name"]
+        constraints = [models.UniqueConstraint(fields=["van", "date"], name="one_run_a_van_a_day")]
+
+
+class Stop(models.Model):
+    """One stop of a run, in order: a visit, a refill or a break."""
+
+    run = models.ForeignKey(Run, on_delete=models.CASCADE, related_name="stops")
+    order = models.PositiveSmallIntegerField()
+    kind = models.CharField(max_length=6, choices=STOP_KINDS)
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, null=True, related_name="stops")
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, related_name="+")
+    arrive_seconds = models.PositiveIntegerField()
+    start_seconds = models.PositiveIntegerField()
+    end_seconds = models.PositiveIntegerField()
+    drive_seconds = models.PositiveIntegerField(default=0)
+    drive_metres = models.PositiveIntegerField(default=0)
+    water_l = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ["order"]
+        constraints = [models.UniqueConstraint(fields=["run", "order"], name="one_stop_a_place_in_the_run")]
+
+
+class Proposal(Row):
+    """A plan that is being made or waits to be accepted; derived, so it can be thrown away."""
+
+    state = models.CharField(max_length=8, choices=PROPOSAL_STATES, default="waiting")
+    asked_by = models.ForeignKey(Worker, on_delete=models.PROTECT, null=True, related_name="+")
+    first_date = models.DateField()
+    last_date = models.DateField()
+    base_version = models.PositiveIntegerField(default=0)
+    seconds = models.PositiveIntegerField(default=20)
+    seed = models.PositiveIntegerField(default=1)
+    stop_asked = models.BooleanField(default=False)
+    progress_percent = models.PositiveSmallIntegerField(default=0)
+    progress_words = models.CharField(max_length=200, blank=True)
+    heard_at = models.DateTimeField(null=True)
+    problem = models.JSONField(null=True)
+    plan = models.JSONField(null=True)
+    names = models.JSONField(
+        default=dict, help_text=_("what each visit of the problem stands for: household, dogs, reason")
+    )
+    failed_why = models.CharField(max_length=300, blank=True)
+    accepted_dates = models.JSONField(default=list)
+
+    class Meta:
+        ordering = ["-id"]

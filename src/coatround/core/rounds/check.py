@@ -28,7 +28,7 @@ class _Look:
 def check(problem: Problem, plan: Plan) -> list[Fault]:
     """What breaks in `plan`, in words and with a code; an empty list when nothing does.
 
-    `problem.travel` must be there (ValueError if not). Nothing is refused: a person's own order is checked too.
+    `problem.travel` must be there (ValueError if not). A person's own order is checked too, never refused.
     """
     if problem.travel is None:
         raise ValueError("problem.travel is None, expected the travel times between the places")

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from coatround.core.rounds.fault import Fault
 from coatround.core.rounds.plan import BreakStop, PlannedRun, RefillStop, Stop, VisitStop
@@ -139,7 +140,7 @@ def _faults_of_sums(run: Run, visits: list[Visit]) -> Iterator[Fault]:
     noise = sum(visit.noise_percent for visit in visits)
     if run.noise_percent is not None and noise > run.noise_percent:
         yield Fault("noise", run.id, f"{run.id} adds up to {noise} % noise, it may have {run.noise_percent}")
-    for before, after in zip(visits, visits[1:], strict=False):
+    for before, after in pairwise(visits):
         if after.rank < before.rank:
             yield Fault("rank", run.id, f"{after.id} (rank {after.rank}) comes after {before.id} (rank {before.rank})")
 

@@ -1,0 +1,92 @@
+"""`coatround serve`: shows Coatround in the browser."""
+
+import argparse
+import sys
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from coatround import start
+from coatround.serving import CannotServe, Served, free_or_words
+
+if TYPE_CHECKING:
+    from coatround.web.base.models import Worker
+
+LOOPBACK = ("127.0.0.1", "localhost", "::1")
+
+
+def port_number(typed: str) -> int:
+    """A port as typed, 0 (any free one) to 65535."""
+    if not typed.isdecimal() or int(typed) > 65535:
+        raise argparse.ArgumentTypeError(f"{typed!r} is not a port. Give a whole number from 1024 to 65535, like 8000.")
+    return int(typed)
+
+
+def parser() -> argparse.ArgumentParser:
+    told = argparse.ArgumentParser(
+        prog="coatround serve",
+        description="Shows Coatround in the browser of this computer. Your records stay in one folder on this "
+        "computer; nothing is sent anywhere. Stop it with Ctrl-C: whatever is being saved is saved first.",
+        epilog="Example: coatround serve --home ~/groomer. It ends with 0 when stopped, 2 when it can't start.",
+    )
+    told.add_argument("--home", metavar="DIR", help="the folder that holds everything you own (made if missing)")
+    told.add_argument("--port", type=port_number, default=8000, help="the number after the colon in the address (8000)")
+    told.add_argument(
+        "--host",
+        default="127.0.0.1",
+        help="the address to listen on; 127.0.0.1 (the default) lets only this computer in",
+    )
+    told.add_argument(
+        "--link",
+        action="store_true",
+        help="print a link that signs you in once, for when a password is lost (printed anyway while nobody has one)",
+    )
+    return told
+
+
+def serve_main(argv: Sequence[str]) -> int:
+    """Serves a home folder until it is stopped; returns the exit status."""
+    asked = parser().parse_args(argv)
+    try:
+        free_or_words(asked.host, asked.port)
+        home = start.use_home(asked.home)
+        start.bring_up_to_date(loud=True)
+        served = Served(asked.host, asked.port)
+    except (start.CannotStart, CannotServe) as error:
+        print(f"coatround serve: {error}", file=sys.stderr)
+        return 2
+    print(f"Coatround keeps its records in {home}", file=sys.stderr)
+    if asked.host not in LOOPBACK:
+        print(
+            f"It listens on {asked.host}: others on this network can reach the sign-in page, and nothing hides what "
+            "passes between. Put a server with https before it (COATROUND_HTTPS, COATROUND_HOSTS).",
+            file=sys.stderr,
+        )
+    address = f"http://{asked.host if asked.host in LOOPBACK else '127.0.0.1'}:{served.port}"
+    print_address(address, with_link=asked.link)
+    served.run()
+    print("Stopped.", file=sys.stderr)
+    return 0
+
+
+def print_address(address: str, *, with_link: bool) -> None:
+    """Prints where to go: a link that signs in once when it is asked for, or while nobody has a password."""
+    from coatround.web.base.signing_in import new_sign_in_link
+
+    worker, has_password = first_worker()
+    if with_link or not has_password:
+        print(f"Open {address}/sign-in/{new_sign_in_link(worker)}/", flush=True)
+    else:
+        print(f"Open {address}/", flush=True)
+
+
+def first_worker() -> "tuple[Worker, bool]":
+    """The first who works here, made as "you" where there is none; and whether anyone has a password."""
+    from coatround.web.base.models import Worker
+
+    workers = list(Worker.objects.filter(is_active=True).order_by("made_at", "id"))
+    if not workers:
+        worker = Worker(name="you", sign_in_name="you")
+        worker.set_unusable_password()
+        worker.save()
+        return worker, False
+    return workers[0], any(worker.password and worker.has_usable_password() for worker in workers)

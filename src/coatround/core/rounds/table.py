@@ -1,5 +1,8 @@
 """The problem laid out by number for the planner: which visit may go on which run, when, and what a leg costs."""
 
+import datetime
+from collections.abc import Collection, Mapping
+from copy import copy
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -67,7 +70,7 @@ class Table:
         problem = self.problem
         if problem.travel is None:
             raise ValueError("problem.travel is None, expected the travel times between the places")
-        number = {place.id: i for i, place in enumerate(problem.places)}
+        self.place_number = number = {place.id: i for i, place in enumerate(problem.places)}
         self.place_of = [number[visit.place] for visit in problem.visits]
         self.start_of = [number[run.start_place] for run in problem.runs]
         self.end_of = [number[run.end_place] for run in problem.runs]
@@ -96,6 +99,16 @@ class Table:
                     if starts and may_take(run, visit):
                         choices[r][v] = Choice(UNIT * day.cents, starts)
         return choices
+
+    def narrowed(self, allowed: Mapping[int, Collection[datetime.date]]) -> "Table":
+        """This table with some visits kept to some dates."""
+        table = copy(self)
+        table.__dict__.pop("runs_for", None)
+        table.choices = [
+            {v: choice for v, choice in choices.items() if v not in allowed or run.date in allowed[v]}
+            for run, choices in zip(self.problem.runs, self.choices, strict=True)
+        ]
+        return table
 
     @cached_property
     def runs_for(self) -> list[list[int]]:

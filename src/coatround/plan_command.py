@@ -1,0 +1,266 @@
+"""The commands `coatround plan` and `coatround check`: files in, files and words out, the clock and Ctrl-C."""
+
+import argparse
+import json
+import os
+import signal
+import sys
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, replace
+from pathlib import Path
+from types import FrameType
+from typing import Any
+
+from coatround.core.errors import BadInput
+
+_LOADED = time.monotonic()
+DEFAULT_SECONDS = 20.0
+
+
+def plan_main(argv: Sequence[str] | None = None) -> int:
+    """`coatround plan`: 0 once a plan is written, 2 with one line on stderr when the input is wrong."""
+    asked = _plan_parser().parse_args(argv)
+    began = _process_start()
+    try:
+        problem = _read_problem(asked.file)
+        out = _writable(asked.out)
+    except BadInput as error:
+        return _refused("plan", error)
+    plan, seconds = _planned(problem, asked, began)
+    text = write_plan_text(plan, 0 if asked.iterations is not None else seconds)
+    try:
+        _write(out, text)
+    except OSError as error:
+        return _refused("plan", BadInput(str(asked.out), f"cannot be written: {error.strerror}"))
+    _tell_plan(problem, replace(plan, seconds=seconds), asked, out is None)
+    return 0
+
+
+def check_main(argv: Sequence[str] | None = None) -> int:
+    """`coatround check`: 0 when nothing breaks, 1 when something does, 2 when a file is wrong."""
+    asked = _check_parser().parse_args(argv)
+    from coatround.core.rounds.check import check
+    from coatround.core.rounds.planfile import read_plan
+
+    try:
+        problem = _read_problem(asked.file)
+        plan = _read(asked.plan, read_plan)
+    except BadInput as error:
+        return _refused("check", error)
+    faults = check(problem, plan)
+    if asked.json:
+        print(json.dumps({"ok": not faults, "faults": [asdict(fault) for fault in faults]}, ensure_ascii=False))
+        return 1 if faults else 0
+    for fault in faults:
+        print(f"{fault.where}: {fault.words} [{fault.code}]")
+    print(f"{len(faults)} things break." if len(faults) > 1 else "1 thing breaks." if faults else "Nothing breaks.")
+    return 1 if faults else 0
+
+
+def _plan_parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="coatround plan",
+        description="Plans a round: which visit on which run, in which order, at what time, and what it costs.",
+        epilog="Ctrl-C ends early and writes the best plan so far. "
+        "Exit status: 0 a plan was written, 2 the input is wrong and nothing was written.",
+    )
+    parser.add_argument(
+        "file", metavar="FILE", help="the round problem (coatround-round-1, JSON); - reads it from the pipe"
+    )
+    length = parser.add_mutually_exclusive_group()
+    length.add_argument(
+        "--seconds",
+        type=_seconds,
+        default=DEFAULT_SECONDS,
+        metavar="S",
+        help=f"how long to look for better plans, counted from the start of the command (default {DEFAULT_SECONDS:g})",
+    )
+    length.add_argument(
+        "--iterations",
+        type=_count,
+        metavar="N",
+        help="look this many times instead of so long: the same file then gives the same plan, byte for byte",
+    )
+    parser.add_argument(
+        "--seed", type=_count, default=1, metavar="N", help="another number gives another search (default 1)"
+    )
+    parser.add_argument("--out", metavar="PLAN", help="where to write the plan; without it the plan is printed")
+    parser.add_argument("--json", action="store_true", help="say what was done as JSON instead of words")
+    return parser
+
+
+def _check_parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="coatround check",
+        description="Checks a plan against its round problem: recomputes times, limits and costs, lists what breaks.",
+        epilog="Exit status: 0 nothing breaks, 1 something does, 2 a file is wrong.",
+    )
+    parser.add_argument("file", metavar="FILE", help="the round problem (coatround-round-1, JSON)")
+    parser.add_argument("plan", metavar="PLAN", help="the plan to check (coatround-plan-1, JSON)")
+    parser.add_argument("--json", action="store_true", help="list what breaks as JSON instead of words")
+    return parser
+
+
+def _seconds(text: str) -> float:
+    seconds = float(text)
+    if not 0 <= seconds <= 86_400:
+        raise argparse.ArgumentTypeError(f"{text}, expected 0 to 86400 seconds")
+    return seconds
+
+
+def _count(text: str) -> int:
+    count = int(text)
+    if not 0 <= count <= 1_000_000_000:
+        raise argparse.ArgumentTypeError(f"{text}, expected a whole number of 0 or more")
+    return count
+
+
+def _refused(command: str, error: BadInput) -> int:
+    print(f"coatround {command}: {error}", file=sys.stderr)
+    return 2
+
+
+def _read[T](path: str, read: Callable[[bytes], T]) -> T:
+    """What `read` makes of a file; its errors name the file first."""
+    try:
+        text = sys.stdin.buffer.read() if path == "-" else Path(path).read_bytes()
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else str(error)
+        raise BadInput(path, f"cannot be read: {reason}") from None
+    try:
+        return read(text)
+    except BadInput as error:
+        raise BadInput(path, str(error)) from None
+
+
+def _read_problem(path: str) -> Any:
+    """The problem in a file, its travel filled with the straight-line estimate where it has none."""
+    from coatround.core.rounds.fileformat import read_problem
+    from coatround.roads.straight import with_travel
+
+    problem = _read(path, read_problem)
+    if problem.travel is None:
+        print("no travel in the file: driving is estimated from straight lines", file=sys.stderr)
+        return with_travel(problem)
+    return problem
+
+
+def _writable(out: str | None) -> Path | None:
+    """The path to write to, refused before any planning where that cannot work."""
+    if out is None:
+        return None
+    path = Path(out)
+    if path.is_dir() or not path.parent.is_dir():
+        raise BadInput(out, "cannot be written: no such folder" if not path.is_dir() else "cannot be written: a folder")
+    return path
+
+
+def _write(out: Path | None, text: str) -> None:
+    """Writes the whole plan or nothing of it: beside the file first, then in its place."""
+    if out is None:
+        sys.stdout.write(text)
+        return
+    beside = out.with_name(f"{out.name}.{os.getpid()}.part")
+    try:
+        beside.write_text(text, encoding="utf-8", newline="\n")
+        beside.replace(out)
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+def write_plan_text(plan: Any, seconds: int) -> str:
+    """The plan file's text with the seconds it took."""
+    from coatround.core.rounds.planfile import write_plan
+
+    return write_plan(replace(plan, seconds=seconds))
+
+
+def _planned(problem: Any, asked: argparse.Namespace, began: float) -> tuple[Any, int]:
+    """The plan and the whole seconds since the process began; Ctrl-C is turned into an early stop."""
+    from coatround.core.rounds.solve import solve
+
+    stopped = _Interrupt()
+    end = began + asked.seconds
+    search_end = end - reserve_seconds(len(problem.runs), asked.seconds)
+
+    def stop(done: int) -> bool:
+        if asked.iterations is not None:
+            return stopped.pressed or done >= asked.iterations
+        return stopped.pressed or time.monotonic() >= search_end
+
+    def ends() -> bool:
+        return stopped.pressed or (asked.iterations is None and time.monotonic() >= end - 0.2)
+
+    with stopped:
+        plan = solve(problem, asked.seed, stop, _Progress(), ends)
+    return plan, round(time.monotonic() - began)
+
+
+def reserve_seconds(runs: int, seconds: float) -> float:
+    """What is kept back of the time given for the exact order of each run, the check and writing."""
+    return min(0.3 * seconds, 0.5 + 0.02 * runs)
+
+
+class _Interrupt:
+    """While open, Ctrl-C is remembered instead of raised, so that the best plan so far can be written."""
+
+    pressed = False
+
+    def __enter__(self) -> "_Interrupt":
+        self._before = signal.signal(signal.SIGINT, self._press)
+        return self
+
+    def _press(self, number: int, frame: FrameType | None) -> None:
+        self.pressed = True
+
+    def __exit__(self, *_: object) -> None:
+        signal.signal(signal.SIGINT, self._before)
+
+
+class _Progress:
+    """A line on stderr whenever the best plan got cheaper, at most one a second."""
+
+    def __init__(self) -> None:
+        self.cents: int | None = None
+        self.told = 0.0
+
+    def __call__(self, iterations: int, cents: int) -> None:
+        now = time.monotonic()
+        if cents != self.cents and now - self.told >= 1:
+            print(f"{iterations} tries: {cents} cents", file=sys.stderr, flush=True)
+            self.cents, self.told = cents, now
+
+
+def _tell_plan(problem: Any, plan: Any, asked: argparse.Namespace, printed: bool) -> None:
+    """What was done: as JSON or words, on stdout unless the plan itself is there."""
+    from coatround.core.rounds.explain import cost_lines, summary
+
+    stream = sys.stderr if printed else sys.stdout
+    if asked.json:
+        told = {
+            "out": asked.out,
+            "cost": asdict(plan.cost),
+            "planned": len(problem.visits) - len(plan.left_out),
+            "left_out": [asdict(left) for left in plan.left_out],
+            "seed": plan.seed,
+            "iterations": plan.iterations,
+            "seconds": plan.seconds,
+        }
+        print(json.dumps(told, ensure_ascii=False), file=stream)
+        return
+    print(summary(problem, plan) + ".", file=stream)
+    for words, cents in cost_lines(plan):
+        print(f"  {words}: {cents} cents", file=stream)
+    for left in plan.left_out:
+        print(f"  left out {left.visit}: {left.words} [{left.reason}]", file=stream)
+
+
+def _process_start() -> float:
+    """When this process began, on the monotonic clock; where the system does not say, when this module was loaded."""
+    try:
+        fields = Path("/proc/self/stat").read_text().rpartition(")")[2].split()
+        age = float(Path("/proc/uptime").read_text().split()[0]) - int(fields[19]) / os.sysconf("SC_CLK_TCK")
+    except (OSError, ValueError, IndexError, AttributeError):
+        return _LOADED
+    return min(_LOADED, time.monotonic() - age)

@@ -86,6 +86,11 @@ class Formulation:
             orders[route.vehicle_type()] = [self.clients[a.idx].visit for a in route if a.is_client()]
         return orders
 
+    def cents_uncounted(self) -> int:
+        """What a plan costs beyond PyVRP's count, which misses visits with no client and charges extra clients."""
+        clients = Counter(client.visit for client in self.clients)
+        return sum(visit.left_out_cents * (1 - clients[v]) for v, visit in enumerate(self.table.problem.visits))
+
     def _activities(self, r: int, order: Sequence[int]) -> list[Activity]:
         table, run = self.table, self.table.problem.runs[r]
         date = sorted({run.date for run in table.problem.runs}).index(run.date)
@@ -396,15 +401,18 @@ def search(
 class _Watch:
     """PyVRP's stopping criterion: counts iterations, asks the stop given, tells of progress."""
 
-    def __init__(self, stop: Callable[[int], bool], on_best: Callable[[int, int], None] | None, scale: int) -> None:
-        self.stop, self.on_best, self.scale = stop, on_best, scale
+    def __init__(
+        self, stop: Callable[[int], bool], on_best: Callable[[int, int], None] | None, formulation: Formulation
+    ) -> None:
+        self.stop, self.on_best, self.scale = stop, on_best, formulation.scale
+        self.more = formulation.cents_uncounted()
         self.iterations = -1
 
     def __call__(self, best_cost: float) -> bool:
         self.iterations += 1
         # A best that is no plan yet costs the largest whole number there is.
         if self.on_best and self.iterations % 50 == 0 and best_cost < 2**60:
-            self.on_best(self.iterations, ceil(best_cost / self.scale))
+            self.on_best(self.iterations, ceil(best_cost / self.scale) + self.more)
         return self.stop(self.iterations)
 
 

@@ -1,0 +1,354 @@
+"""Due dogs as visits for the planner: one household's dogs share a visit, and each visit gets its day table.
+
+Day costs are whole even cents, in proportion to what an hour of driving costs the firm.
+"""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from coatround.core.due import Due, Reason, Usual, allowed_dates, dues_until
+from coatround.core.due_work import SPREAD_PERCENT
+from coatround.core.rounds.problem import Day, Follows, Visit, Window
+from coatround.core.workdays import Hours, dates_between
+
+HOUR = 3600
+TOLD_LEFT_OUT_CENTS = 1_000_000
+
+EARLY_MINUTES = 1
+LATE_MINUTES = 3
+OFF_WEEKDAY_MINUTES = 60
+STAY_MINUTES = 15
+HOUR_SLACK = HOUR
+LEFT_OUT_HOURS = 3
+UNPRICED_HOURS = 2
+"""Our own defaults: a day early or late, a weekday that is not the usual one and a move away from the plan that stands
+are as dear as so many minutes of driving; the usual hour is kept to within `HOUR_SLACK`; leaving a visit out costs its
+price (or so many hours of driving where none is set) and so many hours of driving more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dog:
+    """One dog with all that its due dates follow from. Dates in `done` are grooms; work in seconds, water in litres."""
+
+    id: str
+    household: str
+    place: str
+    usuals: tuple[Usual, ...]
+    done: tuple[dt.date, ...]
+    work_seconds: int
+    water_l: int
+    rank: int = 1
+    needs: tuple[str, ...] = ()
+    work_is_default: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class AgreedVisit:
+    """A visit whose date is settled with the household; `window` is the arrival named, `told` if it was promised."""
+
+    id: str
+    household: str
+    place: str
+    dogs: tuple[str, ...]
+    date: dt.date
+    window: Hours | None
+    told: bool
+    vans: tuple[str, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Pencilled:
+    """A visit of the plan that stands, not yet told: where it lies is preferred, nothing more."""
+
+    id: str
+    dogs: frozenset[str]
+    date: dt.date
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What all visits share: the dates planned, each date's widest hours, minutes at the door, what driving costs.
+
+    `hours` holds only the dates on which someone works; `door_seconds` is setting up, handing back and packing up.
+    """
+
+    first: dt.date
+    last: dt.date
+    hours: Mapping[dt.date, Hours]
+    door_seconds: int
+    cents_per_drive_hour: int
+
+    def minutes_as_cents(self, minutes: int) -> int:
+        """What so many minutes of driving cost, as an even number of cents, at least 2 when there are any."""
+        return max(2, minutes * self.cents_per_drive_hour // 120 * 2) if minutes else 0
+
+
+@dataclass(frozen=True, slots=True)
+class DueVisit:
+    """A visit for the planner with the dogs it stands for, each with its reason; `settled` when its date is agreed."""
+
+    visit: Visit
+    household: str
+    dogs: tuple[str, ...]
+    reasons: tuple[Reason, ...]
+    due: dt.date
+    usual_weekday: int | None = None
+    usual_start: int | None = None
+    settled: bool = False
+    work_is_default: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _One:
+    """One dog's one due date with the dates and hours it allows."""
+
+    dog: Dog
+    due: Due
+    dates: frozenset[dt.date]
+
+    @property
+    def hours(self) -> Hours:
+        usual = self.due.usual
+        return usual.hours_from or 0, 24 * HOUR if usual.hours_until is None else usual.hours_until
+
+
+def due_visits(
+    dogs: Iterable[Dog],
+    agreed: Iterable[AgreedVisit],
+    pencilled: Iterable[Pencilled],
+    today: dt.date,
+    setting: Setting,
+) -> tuple[DueVisit, ...]:
+    """Every visit to plan between the setting's dates: what is agreed first, then what falls due, by due date.
+
+    A dog that falls due after the last date comes along when another of its household is due and they can share.
+    """
+    known = {dog.id: dog for dog in dogs}
+    settled = sorted(agreed, key=lambda visit: (visit.date, visit.id))
+    shared = _shared(_ones(known, settled, today, setting), setting)
+    visits = [_agreed_visit(visit, known, setting) for visit in settled if visit.date >= setting.first]
+    free = sorted(pencilled, key=lambda visit: (visit.date, visit.id))
+    made: dict[tuple[str, int], str] = {}
+    for ones in shared:
+        stands = _standing(ones, free)
+        visit = _due_visit(ones, stands, made, today, setting)
+        made |= {(one.dog.id, one.due.number): visit.visit.id for one in ones}
+        visits.append(visit)
+    return tuple(visits)
+
+
+def _ones(
+    dogs: Mapping[str, Dog], agreed: Sequence[AgreedVisit], today: dt.date, setting: Setting
+) -> dict[tuple[str, str], list[_One]]:
+    """What falls due, by household and place; a little past the last date too, for dogs that may come along."""
+    dates_of: dict[str, list[dt.date]] = defaultdict(list)
+    for visit in agreed:
+        for id_ in visit.dogs:
+            dates_of[id_].append(visit.date)
+    found: dict[tuple[str, str], list[_One]] = defaultdict(list)
+    start = max(today, setting.first)
+    for dog in dogs.values():
+        reach = setting.last + dt.timedelta(days=max((row.days_early for row in dog.usuals), default=0))
+        for due in dues_until(dog.usuals, dog.done, dates_of[dog.id], start, reach):
+            found[dog.household, dog.place].append(_One(dog, due, _dates(due, start, dates_of[dog.id], setting)))
+    return found
+
+
+def _dates(due: Due, start: dt.date, agreed: Sequence[dt.date], setting: Setting) -> frozenset[dt.date]:
+    """The dates on which this dog may be done: someone works, the household can, and no agreed visit is that day."""
+    first, last = allowed_dates(due, start)
+    wanted = due.usual.weekdays
+    return frozenset(
+        date
+        for date in dates_between(first, min(last, setting.last))
+        if date in setting.hours and date not in agreed and (not wanted or date.weekday() in wanted)
+    )
+
+
+def _shared(found: Mapping[tuple[str, str], list[_One]], setting: Setting) -> list[tuple[_One, ...]]:
+    """The dogs of one household at one place put together where a date and hours suit all of them."""
+    groups: list[tuple[_One, ...]] = []
+    for ones in found.values():
+        waiting = sorted(ones, key=lambda one: (one.due.date, one.dog.id))
+        group_of: dict[tuple[str, int], int] = {}
+        while waiting:
+            group, waiting = _gathered(waiting, group_of, setting)
+            group_of |= {(one.dog.id, one.due.number): len(group_of) for one in group}
+            if min(max(one.due.date, setting.first) for one in group) <= setting.last:
+                groups.append(group)
+    return sorted(groups, key=lambda group: (group[0].due.date, group[0].dog.id, group[0].due.number))
+
+
+def _gathered(
+    waiting: list[_One], group_of: Mapping[tuple[str, int], int], setting: Setting
+) -> tuple[tuple[_One, ...], list[_One]]:
+    """The first that waits with all that can share its visit, and the rest; a visit comes after one other at most."""
+    group, rest = [waiting[0]], list[_One]()
+    for one in waiting[1:]:
+        together = [*group, one]
+        fits = (
+            one.dog.id not in {other.dog.id for other in (*group, *rest)}
+            and len({group_of[key] for key in map(_before, together) if key in group_of}) <= 1
+            and _fit_together(together, setting)
+        )
+        (group if fits else rest).append(one)
+    return tuple(group), rest
+
+
+def _before(one: _One) -> tuple[str, int]:
+    return one.dog.id, one.due.number - 1
+
+
+def _fit_together(ones: Sequence[_One], setting: Setting) -> bool:
+    from_, until = _common_hours(ones)
+    work = _work(ones, setting)
+    dates = frozenset.intersection(*(one.dates for one in ones))
+    return any(min(until, setting.hours[date][1]) - max(from_, setting.hours[date][0]) >= work for date in dates)
+
+
+def _common_hours(ones: Sequence[_One]) -> Hours:
+    return max(one.hours[0] for one in ones), min(one.hours[1] for one in ones)
+
+
+def _work(ones: Sequence[_One], setting: Setting) -> int:
+    return setting.door_seconds + sum(one.dog.work_seconds for one in ones)
+
+
+def _standing(ones: Sequence[_One], free: list[Pencilled]) -> Pencilled | None:
+    """The visit of the standing plan nearest these dogs' due date, taken off the list; None if they have none."""
+    dogs = {one.dog.id for one in ones}
+    near = [visit for visit in free if visit.dogs & dogs]
+    if not near:
+        return None
+    best = min(near, key=lambda visit: (abs((visit.date - ones[0].due.date).days), visit.date, visit.id))
+    free.remove(best)
+    return best
+
+
+def _due_visit(
+    ones: Sequence[_One],
+    stands: Pencilled | None,
+    made: Mapping[tuple[str, int], str],
+    today: dt.date,
+    setting: Setting,
+) -> DueVisit:
+    lead, work = ones[0], _work(ones, setting)
+    id_ = stands.id if stands else f"due-{lead.dog.id}-{lead.due.date}-{lead.due.number}"
+    price = sum(one.due.usual.price_cents or UNPRICED_HOURS * setting.cents_per_drive_hour for one in ones)
+    visit = Visit(
+        id=id_,
+        place=lead.dog.place,
+        seconds=work,
+        water_l=sum(one.dog.water_l for one in ones),
+        left_out_cents=price + LEFT_OUT_HOURS * setting.cents_per_drive_hour,
+        days=day_table(ones, stands.date if stands else None, setting),
+        rank=_rank([one.dog for one in ones]),
+        needs=tuple(sorted({need for one in ones for need in one.dog.needs})),
+        follows=_follows(ones, made),
+        seconds_sd=_spread([one.dog for one in ones]),
+    )
+    weekday, start = _usual_time(ones)
+    return DueVisit(
+        visit,
+        lead.dog.household,
+        tuple(one.dog.id for one in ones),
+        tuple(one.due.reason for one in ones),
+        lead.due.date,
+        weekday,
+        start,
+        work_is_default=any(one.dog.work_is_default for one in ones),
+    )
+
+
+def _rank(dogs: Iterable[Dog]) -> int:
+    """Fleas in one dog of the visit put the whole visit last; else a puppy puts it first."""
+    ranks = {dog.rank for dog in dogs}
+    return max(ranks) if 2 in ranks else min(ranks, default=1)
+
+
+def _spread(dogs: Iterable[Dog]) -> int:
+    """The spread of the visit, its dogs' lengths being independent of each other."""
+    return int(sum((dog.work_seconds * SPREAD_PERCENT / 100) ** 2 for dog in dogs) ** 0.5)
+
+
+def _usual_time(ones: Sequence[_One]) -> tuple[int | None, int | None]:
+    """The usual weekday and start of the first dog that has them."""
+    weekday = next((one.due.usual.usual_weekday for one in ones if one.due.usual.usual_weekday is not None), None)
+    start = next((one.due.usual.usual_start for one in ones if one.due.usual.usual_start is not None), None)
+    return weekday, start
+
+
+def _follows(ones: Sequence[_One], made: Mapping[tuple[str, int], str]) -> Follows | None:
+    """The visit this one comes after: the one that holds the last due date of its first dog that has one."""
+    before = [(one, made[_before(one)]) for one in ones if _before(one) in made]
+    if not before:
+        return None
+    visit = before[0][1]
+    usuals = [one.due.usual for one, other in before if other == visit]
+    least = max(usual.interval.days - usual.days_early for usual in usuals)
+    most = min(usual.interval.days + usual.days_late for usual in usuals)
+    return Follows(visit, max(1, least), max(1, least, most))
+
+
+def day_table(ones: Sequence[_One], stands: dt.date | None, setting: Setting) -> tuple[Day, ...]:
+    """The dates on which all these dogs may be done, what each costs, and the windows that hold the whole work."""
+    dates = sorted(frozenset.intersection(*(one.dates for one in ones)))
+    days = (Day(date, _day_cents(ones, date, stands, setting), _windows(ones, date, setting)) for date in dates)
+    return tuple(day for day in days if day.windows)
+
+
+def _day_cents(ones: Sequence[_One], date: dt.date, stands: dt.date | None, setting: Setting) -> int:
+    """What a date costs: days off the due date, leaving the usual weekday, leaving where the visit stands."""
+    cents = sum(_days_off_cents(max(one.due.date, setting.first), date, setting) for one in ones)
+    weekday, _ = _usual_time(ones)
+    if date == stands:
+        return cents
+    if weekday is not None and date.weekday() != weekday:
+        cents += setting.minutes_as_cents(OFF_WEEKDAY_MINUTES)
+    return cents + (setting.minutes_as_cents(STAY_MINUTES) if stands else 0)
+
+
+def _days_off_cents(target: dt.date, date: dt.date, setting: Setting) -> int:
+    """Late is dearer than early, and grows faster the later it gets."""
+    days = (date - target).days
+    if days <= 0:
+        return -days * setting.minutes_as_cents(EARLY_MINUTES)
+    return (days + days * days // 7) * setting.minutes_as_cents(LATE_MINUTES)
+
+
+def _windows(ones: Sequence[_One], date: dt.date, setting: Setting) -> tuple[Window, ...]:
+    """The household's hours that day within working hours; on the usual weekday only round the usual hour."""
+    work = _work(ones, setting)
+    from_, until = _common_hours(ones)
+    open_, close = max(from_, setting.hours[date][0]), min(until, setting.hours[date][1])
+    weekday, start = _usual_time(ones)
+    if start is not None and weekday in (None, date.weekday()):
+        near = max(open_, start - HOUR_SLACK), min(close, start + HOUR_SLACK + work)
+        if near[1] - near[0] >= work:
+            return (near,)
+    return ((open_, close),) if close - open_ >= work else ()
+
+
+def _agreed_visit(agreed: AgreedVisit, dogs: Mapping[str, Dog], setting: Setting) -> DueVisit:
+    """A visit on its one day; a window told is kept to the second, and leaving it out costs more than anything else."""
+    own = [dogs[dog] for dog in agreed.dogs if dog in dogs]
+    work = setting.door_seconds + sum(dog.work_seconds for dog in own)
+    open_, close = setting.hours.get(agreed.date, (0, 0))
+    window = (agreed.window[0], agreed.window[1] + work) if agreed.window else (open_, close)
+    days = (Day(agreed.date, 0, (window,)),) if window[1] - window[0] >= work else ()
+    visit = Visit(
+        id=agreed.id,
+        place=agreed.place,
+        seconds=work,
+        water_l=sum(dog.water_l for dog in own),
+        left_out_cents=TOLD_LEFT_OUT_CENTS,
+        days=days,
+        rank=_rank(own),
+        needs=tuple(sorted({need for dog in own for need in dog.needs})),
+        vans=agreed.vans,
+        seconds_sd=_spread(own),
+        told=agreed.told,
+    )
+    return DueVisit(visit, agreed.household, agreed.dogs, (), agreed.date, settled=True)

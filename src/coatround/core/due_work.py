@@ -1,0 +1,78 @@
+"""What a dog's groom takes: seconds of work, litres of water, its rank in the run, and whom it needs."""
+
+import datetime as dt
+from collections.abc import Sequence
+from statistics import median_low
+
+SPREAD_PERCENT = 20
+"""The spread of a groom's length until minutes are learnt."""
+
+SIZES = ("tiny", "small", "medium", "large", "giant")
+WORK_MINUTES = {
+    "smooth": (25, 30, 35, 45, 60),
+    "hairless": (25, 30, 35, 45, 60),
+    "wire": (45, 55, 65, 85, 105),
+    "mixed": (45, 50, 60, 75, 95),
+    "silky": (45, 55, 70, 85, 105),
+    "double": (40, 50, 65, 85, 110),
+    "curly": (55, 65, 80, 100, 125),
+}
+"""Minutes on the table by coat, one number a size from tiny to giant: our own default."""
+
+WATER_L = {
+    "smooth": (8, 11, 16, 22, 32),
+    "hairless": (6, 9, 13, 18, 26),
+    "wire": (9, 12, 18, 26, 36),
+    "mixed": (10, 13, 19, 28, 40),
+    "silky": (10, 14, 20, 30, 42),
+    "double": (11, 15, 24, 36, 52),
+    "curly": (11, 15, 22, 33, 46),
+}
+"""Litres of a wash and rinse by coat, one number a size from tiny to giant: our own default."""
+
+PUPPY_DAYS = 16 * 7
+YOUNG_DAYS = 365
+PUPPY, USUAL, FLEAS = 0, 1, 2
+
+
+def work_seconds(settled: int | None, past: Sequence[int], coat: str, size: str) -> tuple[int, bool]:
+    """Expected seconds of work on a dog, and whether that is only our own default.
+
+    What is settled comes first, then the median of the dog's own past, then the table by coat and size.
+    """
+    if settled:
+        return settled, False
+    known = [seconds for seconds in past if seconds > 0]
+    if known:
+        return median_low(known), False
+    return WORK_MINUTES.get(coat, WORK_MINUTES["mixed"])[SIZES.index(size)] * 60, True
+
+
+def spread_seconds(seconds: int) -> int:
+    """The spread of so many seconds of work, in seconds."""
+    return seconds * SPREAD_PERCENT // 100
+
+
+def usual_litres(coat: str, size: str) -> int:
+    """Litres that washing and rinsing such a dog takes by the table above."""
+    return WATER_L.get(coat, WATER_L["mixed"])[SIZES.index(size)]
+
+
+def is_unvaccinated_puppy(
+    born: dt.date | None, vaccination: str, vaccinated_until: dt.date | None, today: dt.date
+) -> bool:
+    """Whether a dog goes first in its run: under 16 weeks, or under a year without a vaccination known to hold.
+
+    `vaccination` is "seen", "told", "unknown" or "none". The ages are our own default.
+    """
+    if born is None or (today - born).days >= YOUNG_DAYS:
+        return False
+    holds = vaccination in ("seen", "told") and (vaccinated_until is None or vaccinated_until >= today)
+    return (today - born).days < PUPPY_DAYS or not holds
+
+
+def rank_of(puppy: bool, fleas: bool) -> int:
+    """The dog's rank in a run: fleas go last, an unvaccinated puppy first, all others between."""
+    if fleas:
+        return FLEAS
+    return PUPPY if puppy else USUAL

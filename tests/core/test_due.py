@@ -1,0 +1,357 @@
+"""When dogs come up again, and the visits made of it. Monday 2 March 2026 is today unless a test says otherwise."""
+
+import dataclasses
+import datetime as dt
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coatround.core.due import LEAST_DAYS, OVERDUE_DAYS, Usual, allowed_dates, dues_until, next_due, usual_on
+from coatround.core.due_visits import AgreedVisit, Dog, DueVisit, Pencilled, Setting, due_visits
+from coatround.core.due_work import (
+    FLEAS,
+    PUPPY,
+    SIZES,
+    USUAL,
+    WATER_L,
+    WORK_MINUTES,
+    is_unvaccinated_puppy,
+    rank_of,
+    spread_seconds,
+    usual_litres,
+    work_seconds,
+)
+
+TODAY = dt.date(2026, 3, 2)
+HOUR = 3600
+DOOR = 900
+
+
+def day(number: int) -> dt.date:
+    return TODAY + dt.timedelta(days=number)
+
+
+SIX = Usual(valid_from=day(-300), interval_weeks=6, days_early=7, days_late=7)
+
+
+def setting(days: int = 28, weekdays: tuple[int, ...] = (0, 1, 2, 3, 4)) -> Setting:
+    """Working hours 8 to 17 on those weekdays; a minute of driving costs 70 cents."""
+    dates = [day(number) for number in range(days) if day(number).weekday() in weekdays]
+    return Setting(TODAY, day(days - 1), dict.fromkeys(dates, (8 * HOUR, 17 * HOUR)), DOOR, 4200)
+
+
+def dog(name: str = "Mop", last: int | None = -40, **changes: object) -> Dog:
+    """A dog of household h, an hour of work and 20 litres, last groomed so many days from today."""
+    done = () if last is None else (day(last),)
+    base = Dog(name, "h", "p", (SIX,), done, 3600, 20)
+    return dataclasses.replace(base, **changes)  # type: ignore[arg-type]
+
+
+def visits_of(*dogs: Dog, **given_: object) -> tuple[DueVisit, ...]:
+    agreed = given_.get("agreed", ())
+    pencilled = given_.get("pencilled", ())
+    return due_visits(dogs, agreed, pencilled, TODAY, given_.get("setting", setting()))  # type: ignore[arg-type]
+
+
+def test_it_works() -> None:
+    """Every 6 weeks; groomed 40 days ago, and 46 days before that, which was 4 days late: due in 2 days."""
+    due = next_due((SIX,), (day(-40), day(-86)), TODAY)
+    assert due is not None
+    assert (due.date, due.first, due.last) == (day(2), day(-5), day(9))
+    assert (due.reason.weeks, due.reason.since, due.reason.days_late) == (6, day(-300), 4)
+    assert due.days_over(TODAY) == 0
+    assert due.days_over(day(5)) == 3
+
+
+def test_nothing_settled_is_never_due() -> None:
+    assert next_due((), (day(-40),), TODAY) is None
+    assert next_due((dataclasses.replace(SIX, valid_until=day(-1)),), (), TODAY) is None
+
+
+def test_a_new_dog_is_due_from_the_day_its_usual_begins() -> None:
+    due = next_due((dataclasses.replace(SIX, valid_from=day(3)),), (), TODAY)
+    assert due is not None
+    assert (due.date, due.first, due.last, due.reason.last) == (day(3), day(3), day(10), None)
+
+
+def test_the_usual_in_force_is_the_one_that_began_last_else_the_next_to_begin() -> None:
+    old, new = dataclasses.replace(SIX, valid_until=day(10)), dataclasses.replace(SIX, valid_from=day(-3))
+    coming = dataclasses.replace(SIX, valid_from=day(20))
+    assert usual_on((old, new), TODAY) is new
+    assert usual_on((old, coming), TODAY) is old
+    assert usual_on((coming,), TODAY) is coming
+
+
+def test_a_usual_that_ends_before_the_due_date_hands_over_to_the_next() -> None:
+    """Every 6 weeks until day 1, every 8 from day 2: due 8 weeks after the last, not never."""
+    old = dataclasses.replace(SIX, valid_until=day(1))
+    new = dataclasses.replace(SIX, valid_from=day(2), interval_weeks=8)
+    due = next_due((old, new), (day(-35),), TODAY)
+    assert due is not None
+    assert (due.date, due.usual) == (day(21), new)
+
+
+def test_short_intervals_come_up_again_inside_four_weeks() -> None:
+    two = dataclasses.replace(SIX, interval_weeks=2)
+    dues = dues_until((two,), (day(-10),), (), TODAY, day(27))
+    assert [due.date for due in dues] == [day(4), day(18)]
+    assert [due.number for due in dues] == [0, 1]
+    assert [due.reason.planned for due in dues] == [False, True]
+
+
+def test_an_overdue_dog_counts_from_today_for_what_comes_after() -> None:
+    two = dataclasses.replace(SIX, interval_weeks=2)
+    assert [due.date for due in dues_until((two,), (day(-50),), (), TODAY, day(20))] == [day(-36), day(14)]
+
+
+def test_an_agreed_date_takes_the_place_of_the_due_date_near_it() -> None:
+    two = dataclasses.replace(SIX, interval_weeks=2)
+    dues = dues_until((two,), (day(-10),), (day(8),), TODAY, day(27))
+    assert [due.date for due in dues] == [day(22)]
+
+
+def test_a_due_date_long_before_an_agreed_one_is_kept() -> None:
+    two = dataclasses.replace(SIX, interval_weeks=2)
+    dues = dues_until((two,), (day(-10),), (day(18),), TODAY, day(27))
+    assert [due.date for due in dues] == [day(4)]
+
+
+def test_an_overdue_dog_falls_on_the_earliest_days() -> None:
+    due = next_due((SIX,), (day(-70),), TODAY)
+    assert due is not None
+    assert allowed_dates(due, TODAY) == (TODAY, day(OVERDUE_DAYS - 1))
+    costs = [found.cents for found in visits_of(dog(last=-70))[0].visit.days]
+    assert costs[0] == 0
+    assert costs == sorted(costs)
+
+
+def test_a_window_nearly_over_still_offers_a_week() -> None:
+    due = next_due((SIX,), (day(-48),), TODAY)
+    assert due is not None
+    assert (due.last, allowed_dates(due, TODAY)[1]) == (day(1), day(LEAST_DAYS - 1))
+
+
+def test_late_is_dearer_than_early_and_the_due_date_is_free() -> None:
+    """Due on Monday 9 March: a day early is a minute of driving, 70 cents; a day late is three, a week fourteen times that."""
+    cents = {found.date: found.cents for found in visits_of(dog(last=-35))[0].visit.days}
+    assert (cents[day(7)], cents[day(4)], cents[day(8)], cents[day(14)]) == (0, 210, 210, 14 * 210)
+
+
+def test_leaving_the_usual_weekday_is_as_dear_as_an_hour_of_driving() -> None:
+    tuesdays = dataclasses.replace(SIX, usual_weekday=1)
+    cents = {found.date: found.cents for found in visits_of(dog(last=-35, usuals=(tuesdays,)))[0].visit.days}
+    assert (cents[day(7)], cents[day(8)]) == (4200, 210)
+
+
+def test_the_usual_hour_is_kept_on_the_usual_weekday() -> None:
+    """Usually Tuesdays at 9: start within an hour of it; on other days any of the household's hours."""
+    usual = dataclasses.replace(SIX, usual_weekday=1, usual_start=9 * HOUR, hours_until=14 * HOUR)
+    windows = {found.date: found.windows for found in visits_of(dog(last=-35, usuals=(usual,)))[0].visit.days}
+    assert windows[day(8)] == ((8 * HOUR, 10 * HOUR + 3600 + DOOR),)
+    assert windows[day(9)] == ((8 * HOUR, 14 * HOUR),)
+
+
+def test_only_the_weekdays_a_household_can() -> None:
+    fridays = dataclasses.replace(SIX, weekdays=(4,))
+    assert {found.date.weekday() for found in visits_of(dog(usuals=(fridays,)))[0].visit.days} == {4}
+
+
+def test_two_dogs_of_a_household_share_a_visit_where_their_windows_overlap() -> None:
+    """An hour of work each and 15 minutes at the door once; 20 litres each."""
+    (both,) = visits_of(dog("Quill", -40), dog("Fig", -36))
+    assert both.dogs == ("Quill", "Fig")
+    assert (both.visit.seconds, both.visit.water_l) == (2 * 3600 + DOOR, 40)
+    assert {found.date for found in both.visit.days} <= {day(number) for number in range(14)}
+
+
+def test_two_dogs_far_apart_are_two_visits() -> None:
+    tight = dataclasses.replace(SIX, days_early=1, days_late=1)
+    alone = visits_of(dog("Quill", -41, usuals=(tight,)), dog("Fig", -30, usuals=(tight,)))
+    assert [visit.dogs for visit in alone] == [("Quill",), ("Fig",)]
+
+
+def test_dogs_of_two_households_never_share() -> None:
+    assert len(visits_of(dog("Quill"), dog("Fig", household="other", place="q"))) == 2
+
+
+def test_a_dog_due_just_after_the_last_date_comes_along() -> None:
+    """Quill is due on day 27, the last; Fig on day 29: together, and Fig alone would not be planned yet."""
+    assert visits_of(dog("Quill", -15), dog("Fig", -13))[0].dogs == ("Quill", "Fig")
+    assert visits_of(dog("Fig", -13)) == ()
+
+
+def test_hours_that_do_not_meet_part_the_dogs() -> None:
+    mornings = dataclasses.replace(SIX, hours_until=11 * HOUR)
+    noons = dataclasses.replace(SIX, hours_from=12 * HOUR)
+    assert len(visits_of(dog("Quill", usuals=(mornings,)), dog("Fig", usuals=(noons,)))) == 2
+
+
+def test_the_second_of_two_due_dates_follows_the_first() -> None:
+    three = dataclasses.replace(SIX, interval_weeks=3, days_early=2, days_late=4)
+    first, second = visits_of(dog(last=-20, usuals=(three,)))
+    assert second.visit.follows is not None
+    link = second.visit.follows
+    assert (link.visit, link.least_days, link.most_days) == (first.visit.id, 19, 25)
+
+
+def test_a_window_told_is_one_day_and_never_left_out_lightly() -> None:
+    told = AgreedVisit("v", "h", "p", ("Mop",), day(3), (9 * HOUR, 9 * HOUR + 1800), told=True)
+    (visit,) = visits_of(dog(), agreed=(told,))
+    assert (visit.visit.told, visit.visit.left_out_cents, visit.settled) == (True, 1_000_000, True)
+    (only,) = visit.visit.days
+    assert (only.date, only.cents, only.windows) == (day(3), 0, ((9 * HOUR, 9 * HOUR + 1800 + 3600 + DOOR),))
+
+
+def test_a_visit_agreed_before_the_first_date_counts_as_done() -> None:
+    later = dataclasses.replace(setting(56), first=day(14))
+    early = AgreedVisit("v", "h", "p", ("Mop",), day(2), None, told=False)
+    (visit,) = due_visits((dog(),), (early,), (), TODAY, later)
+    assert visit.due == day(2 + 42)
+
+
+def test_a_pencilled_visit_keeps_its_id_and_prefers_its_day() -> None:
+    """Due on Monday 9 March and pencilled in for Wednesday 11: staying costs two days late, leaving a quarter hour."""
+    stands = Pencilled("v", frozenset({"Mop"}), day(9))
+    (visit,) = visits_of(dog(last=-35), pencilled=(stands,))
+    cents = {found.date: found.cents for found in visit.visit.days}
+    assert visit.visit.id == "v"
+    assert (cents[day(9)], cents[day(7)]) == (2 * 210, 15 * 70)
+
+
+@pytest.mark.parametrize(
+    ("settled", "past", "expected"),
+    [(3000, (5000,), (3000, False)), (None, (5000, 4000, 9000), (5000, False)), (None, (), (80 * 60, True))],
+)
+def test_work_is_what_is_settled_then_the_own_past_then_our_default(
+    settled: int | None, past: tuple[int, ...], expected: tuple[int, bool]
+) -> None:
+    assert work_seconds(settled, past, "curly", "medium") == expected
+
+
+def test_bigger_dogs_never_take_less() -> None:
+    for table in (WORK_MINUTES, WATER_L):
+        for row in table.values():
+            assert len(row) == len(SIZES)
+            assert list(row) == sorted(row)
+    assert usual_litres("double", "giant") == 52
+    assert spread_seconds(3600) == 720
+
+
+@pytest.mark.parametrize(
+    ("weeks", "known", "until", "expected"),
+    [
+        (10, "seen", 90, True),
+        (30, "seen", 90, False),
+        (30, "seen", -1, True),
+        (30, "unknown", None, True),
+        (60, "none", None, False),
+    ],
+)
+def test_a_puppy_without_its_vaccination_goes_first(weeks: int, known: str, until: int | None, expected: bool) -> None:
+    end = None if until is None else day(until)
+    assert is_unvaccinated_puppy(TODAY - dt.timedelta(weeks=weeks), known, end, TODAY) is expected
+
+
+def test_ranks() -> None:
+    assert (rank_of(True, False), rank_of(False, False), rank_of(True, True)) == (PUPPY, USUAL, FLEAS)
+    assert visits_of(dog("Quill", rank=PUPPY), dog("Fig", rank=FLEAS))[0].visit.rank == FLEAS
+    assert visits_of(dog("Quill", rank=PUPPY), dog("Fig"))[0].visit.rank == PUPPY
+
+
+# Properties.
+
+USUALS = st.builds(
+    Usual,
+    valid_from=st.integers(-400, 0).map(day),
+    interval_weeks=st.integers(1, 12),
+    days_early=st.integers(0, 10),
+    days_late=st.integers(0, 10),
+    weekdays=st.sampled_from([(), (0,), (1, 3), (5, 6)]),
+    hours_from=st.sampled_from([None, 9 * HOUR]),
+    hours_until=st.sampled_from([None, 15 * HOUR]),
+    usual_weekday=st.sampled_from([None, 1, 4]),
+    usual_start=st.sampled_from([None, 10 * HOUR]),
+    price_cents=st.sampled_from([0, 8500]),
+)
+DOGS = st.lists(
+    st.tuples(USUALS, st.one_of(st.none(), st.integers(-120, 0)), st.integers(0, 3), st.integers(1200, 9000)),
+    min_size=1,
+    max_size=8,
+).map(
+    lambda rows: [
+        Dog(f"d{i}", f"h{h}", f"p{h}", (usual,), () if last is None else (day(last),), work, 20)
+        for i, (usual, last, h, work) in enumerate(rows)
+    ]
+)
+
+
+@given(USUALS, st.one_of(st.none(), st.integers(-200, 0)), st.integers(0, 80))
+@settings(max_examples=80, deadline=None)
+def test_a_dog_is_due_exactly_once_an_interval(usual: Usual, last: int | None, days: int) -> None:
+    """From one due date, or today where that is past, to the next lies one interval; none is missed or doubled."""
+    done = () if last is None else (day(last),)
+    dues = dues_until((usual,), done, (), TODAY, day(days))
+    targets = [max(due.date, TODAY) for due in dues]
+    assert all(later - earlier == usual.interval for earlier, later in pairwise(targets))
+    assert all(target <= day(days) for target in targets)
+    following = targets[-1] + usual.interval if targets else _first(usual, last)
+    assert following > day(days)
+    assert all(allowed_dates(due, TODAY)[0] >= TODAY for due in dues)
+
+
+def _first(usual: Usual, last: int | None) -> dt.date:
+    return max(usual.valid_from if last is None else max(day(last) + usual.interval, usual.valid_from), TODAY)
+
+
+@given(DOGS)
+@settings(max_examples=80, deadline=None)
+def test_every_due_dog_is_in_exactly_one_visit_for_each_due_date(dogs: list[Dog]) -> None:
+    visits = visits_of(*dogs)
+    for one in dogs:
+        dues = dues_until(one.usuals, one.done, (), TODAY, day(27))
+        assert sum(one.id in visit.dogs for visit in visits) >= len(dues)
+        assert sum(one.id in visit.dogs for visit in visits) <= len(dues) + 1
+
+
+@given(DOGS)
+@settings(max_examples=80, deadline=None)
+def test_day_tables_hold_the_work_inside_hours_at_even_costs(dogs: list[Dog]) -> None:
+    known = {one.id: one for one in dogs}
+    for visit in visits_of(*dogs):
+        dates = [found.date for found in visit.visit.days]
+        assert dates == sorted(set(dates))
+        assert len({known[name].household for name in visit.dogs}) == 1
+        for found in visit.visit.days:
+            assert found.cents >= 0
+            assert found.cents % 2 == 0
+            assert TODAY <= found.date <= day(27)
+            assert found.date.weekday() < 5
+            for from_, until in found.windows:
+                assert from_ >= 8 * HOUR
+                assert until <= 17 * HOUR
+                assert until - from_ >= visit.visit.seconds
+
+
+@given(DOGS)
+@settings(max_examples=80, deadline=None)
+def test_no_dog_can_fall_twice_on_a_day(dogs: list[Dog]) -> None:
+    """Two visits of one dog have no date in common unless the later one follows the earlier."""
+    visits = visits_of(*dogs)
+    for one in dogs:
+        own = [visit.visit for visit in visits if one.id in visit.dogs]
+        for earlier, later in pairwise(own):
+            common = {found.date for found in earlier.days} & {found.date for found in later.days}
+            assert not common or (later.follows is not None and later.follows.visit == earlier.id)
+
+
+@given(st.lists(st.integers(-60, 40), max_size=4, unique=True), USUALS)
+@settings(max_examples=60, deadline=None)
+def test_agreed_dates_are_never_planned_again(agreed: list[int], usual: Usual) -> None:
+    coming = [number for number in agreed if number >= 0]
+    settled = [AgreedVisit(f"a{n}", "h", "p", ("Mop",), day(n), None, told=True) for n in coming]
+    visits = visits_of(dog(usuals=(usual,)), agreed=settled)
+    assert [visit.due for visit in visits if visit.settled] == sorted(day(number) for number in coming)
+    free = {found.date for visit in visits if not visit.settled for found in visit.visit.days}
+    assert not free & {day(number) for number in coming}

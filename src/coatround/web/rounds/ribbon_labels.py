@@ -1,4 +1,4 @@
-"""Where the names on a ribbon go: inside their block, else on a pole above it, shortened or left out, never overlapping."""
+"""Where the names on a ribbon go: inside their block, else on a pole above it, shortened or left out."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal, InvalidOperation
+from functools import lru_cache
 from typing import Literal
 
 from coatround.intake.errors import BadCell
@@ -31,7 +32,22 @@ _TIME = re.compile(r"(\d{1,2})(?:[:.h](\d{2}))?(?::\d{2}(?:\.\d+)?)?\s*([ap])?\.
 _NUMBER_WORDS = {
     word: number
     for number, word in enumerate(
-        "zero one two three four five six seven eight nine ten eleven twelve thirteen".split()
+        [
+            "zero",
+            "one",
+            "two",
+            "three",
+            "four",
+            "five",
+            "six",
+            "seven",
+            "eight",
+            "nine",
+            "ten",
+            "eleven",
+            "twelve",
+            "thirteen",
+        ]
     )
 }
 _INTERVAL_WORDS = {
@@ -65,11 +81,11 @@ _HEAVIEST_GRAMS = 150_000
 
 @dataclass(frozen=True)
 class Interval:
-    """Weeks from one groom to the next, with the days it may be early or late, and a remark if it was rounded."""
+    """Weeks from one groom to the next, the days it may be early or late if told, and a remark if it was rounded."""
 
     weeks: int
-    days_early: int = 0
-    days_late: int = 0
+    days_early: int | None = None
+    days_late: int | None = None
     remark: str = ""
 
 
@@ -271,6 +287,7 @@ def grams(field: str, cell: Cell, unit: str) -> int | BadCell:
     return round(total)
 
 
+@lru_cache(maxsize=1024)
 def interval(field: str, cell: Cell, unit: str = "week") -> Interval | BadCell:
     """A cell as an interval in weeks; `unit` is for a number that names none. A month is 52/12 weeks."""
     text = re.sub(r"[^a-z0-9.\-/ ]", " ", one_line(cell).lower().replace("–", "-").replace(" to ", "-"))
@@ -325,7 +342,7 @@ def minor_units(field: str, cell: Cell, exponent: int) -> int | BadCell:
 
 
 def _plain_decimal(number: str, exponent: int) -> str:
-    """Digits with a point: the last mark is the decimal one unless three digits follow it and it repeats or may group."""
+    """Digits with a decimal point: the last mark, unless three digits follow it and it may group thousands."""
     marks = [c for c in number if c in ".,"]
     if not marks:
         return number
@@ -351,7 +368,7 @@ def microchip(field: str, cell: Cell) -> str | BadCell:
 
 
 def sex(field: str, cell: Cell) -> str | BadCell:
-    """'female', 'male', with ' neutered' where it was told."""
+    """'female', 'male', or 'spayed', 'neutered' where that was told."""
     text = one_line(cell).lower()
     said = set(re.findall(r"[a-z]+", text))
     female = said & {"f", "female", "bitch", "girl", "fs", "spayed", "she", "fn"}
@@ -360,4 +377,38 @@ def sex(field: str, cell: Cell) -> str | BadCell:
         return BadCell(field, one_line(cell), "expected female or male.")
     whole = said & {"entire", "intact", "unneutered", "unspayed", "not"}
     cut = said & {"neutered", "spayed", "castrated", "desexed", "fs", "fn", "mn", "speyed"}
-    return ("female" if female else "male") + (" neutered" if cut and not whole else "")
+    return ("spayed" if female else "neutered") if cut and not whole else "female" if female else "male"
+
+
+_COATS = {
+    "smooth": "smooth short flat sleek shorthaired",
+    "double": "double thick undercoat shedding heavy",
+    "wire": "wire wiry broken rough wirehaired",
+    "curly": "curly curl curls wool woolly wooly fleece poodle",
+    "silky": "silky silk long drop feathered longhaired",
+    "hairless": "hairless bald naked",
+    "": "mixed mix",
+}
+_SIZES = {
+    "tiny": "tiny toy xs teacup",
+    "small": "small s mini miniature little sml",
+    "": "medium m med standard average",
+    "large": "large l big lge lrg",
+    "giant": "giant xl xxl huge",
+}
+
+
+def coat(field: str, cell: Cell) -> str | BadCell:
+    """A coat as one of the trade's words; mixed, which says no more than nothing, is ''."""
+    return _closed(field, cell, _COATS, "smooth, double, wire, curly, silky, hairless or mixed")
+
+
+def size(field: str, cell: Cell) -> str | BadCell:
+    """A size as tiny, small, large or giant; medium, which says no more than nothing, is ''."""
+    return _closed(field, cell, _SIZES, "tiny, small, medium, large or giant")
+
+
+def _closed(field: str, cell: Cell, known: dict[str, str], expected: str) -> str | BadCell:
+    said = re.findall(r"[a-z]+", one_line(cell).lower())
+    found = [word for word, others in known.items() if any(one in others.split() for one in said)]
+    return found[0] if len(found) == 1 else BadCell(field, one_line(cell), f"expected {expected}.")

@@ -1,0 +1,380 @@
+"""Two years of one van's work as rows: visits, runs, grooms, handings back, money, stock, letters, incidents."""
+
+import datetime as dt
+import uuid
+from collections import defaultdict
+from dataclasses import dataclass, field
+from decimal import Decimal
+from random import Random
+
+from coatround.core.trade.tax import tax_in, tax_rule
+from coatround.demo.days import Planned, lay_days
+from coatround.demo.firm_rows import FirmIds, VanIds, days_off, van_rows
+from coatround.demo.grooms import Bench, Done, groom, tale_of, turned_away
+from coatround.demo.layout import DayTime, StopTime, lay_day
+from coatround.demo.letters import letter_row
+from coatround.demo.people import DemoHousehold, households
+from coatround.demo.people_rows import household_rows, price_on
+from coatround.demo.rows import Ids, Rows, Wall, clock
+
+TAX = tax_rule("AU", Decimal(10))
+FEW_ML = 900
+OWING_WEEKS = 5
+INCIDENT_WORDS = {
+    "nick": ("Small nick at the edge of the ear flap.", "Pressed with clean gauze, stopped in three minutes."),
+    "bite": (
+        "Bit the groomer's left hand when the hind foot was held, skin broken.",
+        "Stopped, wound washed, doctor seen.",
+    ),
+}
+
+
+@dataclass
+class VanStory:
+    """One van with everything that happened in it, as it is being written."""
+
+    number: int
+    seed: int
+    monday: dt.date
+    firm: FirmIds
+    rows: Rows = field(default_factory=Rows)
+
+    def __post_init__(self) -> None:
+        self.chance = Random(f"{self.seed}/van/{self.number}/history")
+        self.ids, self.wall = Ids(self.chance), Wall()
+        self.van: VanIds = van_rows(self.rows, self.ids, self.wall, self.seed, self.monday, self.number, self.firm)
+        self.bench = Bench(
+            self.rows, self.ids, self.wall, self.chance, self.firm, self.van.groomer, self.monday, tales={}
+        )
+        self.visit_ids: dict[int, uuid.UUID] = {}
+        self.starts: dict[int, list[int]] = defaultdict(list)
+        self.told: dict[int, tuple[int, int]] = {}
+        self.stock_ml = dict.fromkeys(self.firm.products, 0)
+        self.groomer_name = self.firm.groomer_names[self.number]
+
+
+def van_history(seed: int, monday: dt.date, number: int, dogs: int, firm: FirmIds) -> Rows:
+    """All rows of one van, its households and two years of work."""
+    story = VanStory(number, seed, monday, firm)
+    found = households(seed, monday, number, dogs)
+    for household in found:
+        _name(story, household)
+    off = days_off(monday, number)
+    calendar = lay_days(found, monday, lambda date: _works(date, off), story.chance)
+    ahead = [date for date in sorted(calendar.days) if date >= monday]
+    for date in ahead:
+        _tell(story, lay_day(date, calendar.days[date], story.van.depot, story.chance))
+    for date in sorted(calendar.days):
+        if date < monday:
+            _past_day(story, date, calendar.days[date])
+    for date in ahead:
+        for planned in calendar.days[date]:
+            _future_visit(story, planned)
+    for household in found:
+        household_rows(
+            story.rows, story.ids, story.wall, household, story.starts[household.number], monday, firm, story.chance
+        )
+    return story.rows
+
+
+def _works(date: dt.date, off: list[tuple[dt.date, dt.date, str]]) -> bool:
+    return date.weekday() < 5 and not any(first <= date <= last for first, last, _ in off)
+
+
+def _name(story: VanStory, household: DemoHousehold) -> None:
+    """Gives a household and its dogs their ids."""
+    made = story.wall.instant(household.joined - dt.timedelta(days=5), 18 * 3600)
+    household.id, household.place_id = story.ids.at(made), story.ids.at(made)
+    for dog in household.dogs:
+        dog.id = story.ids.at(made)
+        story.bench.tales[dog.id] = tale_of(dog, story.chance)
+
+
+def _tell(story: VanStory, day: DayTime) -> None:
+    """Keeps the window of each visit ahead, for those that were told one."""
+    for stop in day.stops:
+        if stop.planned:
+            story.told[id(stop.planned)] = (stop.told_from, stop.told_until)
+
+
+def _visit_id(story: VanStory, planned: Planned) -> uuid.UUID:
+    """A visit's id, of the instant it was agreed: about two weeks before."""
+    key = id(planned)
+    if key not in story.visit_ids:
+        made = story.wall.instant(planned.date - dt.timedelta(days=14), 12 * 3600)
+        story.visit_ids[key] = story.ids.at(made)
+    return story.visit_ids[key]
+
+
+def _past_day(story: VanStory, date: dt.date, all_planned: list[Planned]) -> None:
+    for planned in all_planned:
+        if planned.called_off:
+            _visit(story, planned, None, "CANCELLED", "DECLINED")
+    day = lay_day(date, all_planned, story.van.depot, story.chance)
+    if not day.stops:
+        return
+    _buy(story, date)
+    for stop in day.stops:
+        if stop.planned:
+            story.starts[stop.planned.household.number].append(stop.start)
+            _visit(story, stop.planned, (stop.told_from, stop.told_until), "CONFIRMED", "ACCEPTED")
+            _happened(story, date, stop, stop.planned)
+    _run(story, date, day)
+
+
+def _visit(story: VanStory, planned: Planned, told: tuple[int, int] | None, state: str, answer: str) -> None:
+    made = story.wall.instant(planned.date - dt.timedelta(days=14), 12 * 3600)
+    visit = _visit_id(story, planned)
+    story.rows.add(
+        "visits.Visit",
+        id=visit,
+        made_at=made,
+        household_id=planned.household.id,
+        place_id=planned.household.place_id,
+        date=planned.date,
+        van_id=story.van.van,
+        state=state,
+        answer=answer,
+        told_from=clock(told[0]) if told else None,
+        told_until=clock(told[1]) if told else None,
+        told_at=made if told else None,
+        source="door",
+        called_off_why=planned.called_off,
+    )
+    for order, dog in enumerate(planned.dogs):
+        story.rows.add("visits.VisitDog", visit_id=visit, dog_id=dog.id, order=order)
+
+
+def _future_visit(story: VanStory, planned: Planned) -> None:
+    """The next visit of a household that was told one: within four weeks, and only the first."""
+    household = planned.household
+    in_weeks = planned.date < story.monday + dt.timedelta(weeks=4)
+    if household.told and in_weeks and story.starts[household.number] and planned.dogs:
+        household.told = False
+        answer = "ACCEPTED" if story.chance.random() < 0.8 else "NEEDS-ACTION"
+        _visit(story, planned, story.told[id(planned)], "CONFIRMED", answer)
+
+
+def _happened(story: VanStory, date: dt.date, stop: StopTime, planned: Planned) -> None:
+    """The grooms of one visit and what follows from them."""
+    visit = _visit_id(story, planned)
+    if planned.turned_away:
+        done = [turned_away(story.bench, visit, planned.dogs[0], date, stop.start + 300, planned.turned_away)]
+    else:
+        done = [groom(story.bench, visit, date, time) for time in stop.grooms]
+    incidents = _incidents(story, visit, date, stop, done)
+    for each in done:
+        _stock(story, date, each)
+    next_date, window = _next(story, planned)
+    cents = _charges(story, visit, planned.household, date, done)
+    if cents:
+        _hand_back(story, visit, planned.household, date, stop.end, cents, next_date, window)
+    letter_row(story, visit, planned.household, date, done, incidents, next_date, window)
+
+
+def _next(story: VanStory, planned: Planned) -> tuple[dt.date | None, tuple[int, int] | None]:
+    """The next date as it was agreed: the one that came, or, ahead, only what was told."""
+    after = planned.after
+    if after is None:
+        return None, None
+    if after.date < story.monday:
+        return after.date, None
+    in_weeks = after.date < story.monday + dt.timedelta(weeks=4)
+    if planned.household.told and in_weeks:
+        return after.date, story.told[id(after)]
+    return None, None
+
+
+def _charges(story: VanStory, visit: uuid.UUID, household: DemoHousehold, date: dt.date, done: list[Done]) -> int:
+    total = 0
+    for each in done:
+        if not each.completed:
+            continue
+        cents = price_on(each.dog, date, story.monday)
+        made = story.wall.instant(date, 17 * 3600)
+        story.rows.add(
+            "books.Charge",
+            id=story.ids.at(made),
+            made_at=made,
+            household_id=household.id,
+            dog_id=each.dog.id,
+            visit=visit,
+            groom=each.id,
+            date=date,
+            words=f"{each.dog.name}, the usual",
+            cents=cents,
+            tax_cents=tax_in([cents], TAX),
+            who_id=story.van.groomer,
+        )
+        total += cents
+    return total
+
+
+def _hand_back(
+    story: VanStory,
+    visit: uuid.UUID,
+    household: DemoHousehold,
+    date: dt.date,
+    seconds: int,
+    cents: int,
+    next_date: dt.date | None,
+    window: tuple[int, int] | None,
+) -> None:
+    chance = story.chance
+    at = story.wall.instant(date, seconds - 120)
+    later = household.pays == "transfer" and chance.random() < 0.6
+    paid = "not paid" if later else household.pays
+    tip = chance.choice((500, 500, 1000)) if paid == "cash" and chance.random() < 0.2 else 0
+    handing_back = story.rows.add(
+        "visits.HandingBack",
+        id=story.ids.at(at),
+        at=at,
+        who_id=story.van.groomer,
+        visit=visit,
+        household_id=household.id,
+        price_cents=cents,
+        tip_cents=tip,
+        paid=paid,
+        paid_cents=0 if later else cents,
+        next_date=next_date,
+        next_from=clock(window[0]) if window else None,
+        next_until=clock(window[1]) if window else None,
+        next_how="opening" if window else "usual",
+    )
+    paid_on = date + dt.timedelta(days=chance.randint(1, 12)) if later else date
+    forgets = later and (story.monday - date).days < OWING_WEEKS * 7 and chance.random() < 0.25
+    if paid_on < story.monday and not forgets:
+        _payment(story, visit, None if later else handing_back, household, paid_on, cents, tip)
+
+
+def _payment(
+    story: VanStory,
+    visit: uuid.UUID,
+    handing_back: uuid.UUID | None,
+    household: DemoHousehold,
+    date: dt.date,
+    cents: int,
+    tip: int,
+) -> None:
+    made = story.wall.instant(date, 18 * 3600)
+    story.rows.add(
+        "books.Payment",
+        id=story.ids.at(made),
+        made_at=made,
+        household_id=household.id,
+        visit=visit,
+        handing_back=handing_back,
+        date=date,
+        way=household.pays,
+        cents=cents,
+        tip_cents=tip,
+        who_id=story.van.groomer,
+    )
+
+
+def _move(
+    story: VanStory, product: str, date: dt.date, kind: str, ml: int, words: str, groom_id: uuid.UUID | None = None
+) -> None:
+    made = story.wall.instant(date, 17 * 3600 if groom_id else 7 * 3600)
+    story.stock_ml[product] += ml
+    story.rows.add(
+        "shelf.Movement",
+        id=story.ids.at(made),
+        made_at=made,
+        product_id=story.firm.products[product].id,
+        date=date,
+        kind=kind,
+        ml=ml,
+        groom=groom_id,
+        words=words,
+        who_id=story.van.groomer,
+    )
+
+
+def _stock(story: VanStory, date: dt.date, done: Done) -> None:
+    used: dict[str, int] = defaultdict(int)
+    for product, ml in done.products:
+        used[product] += ml
+    for product, ml in used.items():
+        _move(story, product, date, "used", -ml, done.dog.name, done.id)
+
+
+def _buy(story: VanStory, date: dt.date) -> None:
+    """In the morning: a bottle of what runs short, a count on the first working day of a quarter's months."""
+    for name, product in story.firm.products.items():
+        left = story.stock_ml[name]
+        if left < min(FEW_ML, product.bottle_ml // 2):
+            _move(story, name, date, "bought", product.bottle_ml, "one bottle")
+        elif date.day <= 2 and date.month % 3 == 1 and left > 200:
+            _move(story, name, date, "counted", -story.chance.randint(0, 60), "counted in the van")
+
+
+def _incidents(
+    story: VanStory, visit: uuid.UUID, date: dt.date, stop: StopTime, done: list[Done]
+) -> list[tuple[str, str, str, str]]:
+    """What went wrong at a visit, as (dog, kind, words, what was done): rare, but for the one bite of the first van."""
+    told = []
+    weeks = (story.monday - date).days // 7
+    for each in done:
+        kind = ""
+        if each.dog.story == "bite" and weeks < 30 and each.completed:
+            each.dog.story, kind = "bitten", "bite"
+        elif each.completed and "clip" in each.steps and story.chance.random() < 0.002:
+            kind = "nick"
+        if kind:
+            words, what_was_done = INCIDENT_WORDS[kind]
+            at = story.wall.instant(date, stop.end - 900)
+            story.rows.add(
+                "visits.Incident",
+                id=story.ids.at(at),
+                at=at,
+                who_id=story.van.groomer,
+                visit=visit,
+                dog_id=each.dog.id,
+                kind=kind,
+                happened_at=at,
+                words=words,
+                what_was_done=what_was_done,
+                owner_told=True,
+            )
+            told.append((each.dog.name, kind, words, what_was_done))
+    return told
+
+
+def _run(story: VanStory, date: dt.date, day: DayTime) -> None:
+    accepted = story.wall.instant(date - dt.timedelta(days=3), 19 * 3600)
+    run = story.rows.add(
+        "rounds.Run",
+        id=story.ids.at(accepted),
+        made_at=accepted,
+        van_id=story.van.van,
+        groomer_id=story.van.groomer,
+        date=date,
+        start_place_id=story.van.home,
+        end_place_id=story.van.home,
+        leave_seconds=day.leave,
+        back_seconds=day.back,
+        accepted_at=accepted,
+        accepted_by_id=story.van.groomer,
+    )
+    for order, stop in enumerate(day.stops):
+        story.rows.add(
+            "rounds.Stop",
+            run_id=run,
+            order=order,
+            kind=stop.kind,
+            visit_id=_visit_id(story, stop.planned) if stop.planned else None,
+            place_id=_stop_place(story, stop),
+            arrive_seconds=stop.arrive,
+            start_seconds=stop.start,
+            end_seconds=stop.end,
+            drive_seconds=stop.drive_seconds,
+            drive_metres=stop.drive_metres,
+            water_l=stop.water_l,
+        )
+
+
+def _stop_place(story: VanStory, stop: StopTime) -> uuid.UUID | None:
+    if stop.planned:
+        return stop.planned.household.place_id
+    return story.van.refill if stop.kind == "refill" else None

@@ -1,0 +1,33 @@
+"""The whole demo, van by van, so that a big town needs no more memory than one van's two years."""
+
+import datetime as dt
+from collections.abc import Iterator
+
+from coatround.demo.firm_rows import firm_rows
+from coatround.demo.history import van_history
+from coatround.demo.rows import Rows
+
+SEED = 1
+DOGS = 120
+DOGS_A_VAN = 125
+
+
+def monday_of(today: dt.date) -> dt.date:
+    """The Monday that the demo's dates hang on."""
+    return today - dt.timedelta(days=today.weekday())
+
+
+def vans_for(dogs: int) -> int:
+    """How many vans so many dogs keep busy."""
+    return max(1, round(dogs / DOGS_A_VAN))
+
+
+def demo_rows(seed: int, today: dt.date, dogs: int = DOGS) -> Iterator[Rows]:
+    """The firm's rows, then each van's: the same every time for the same seed, week and number of dogs."""
+    monday = monday_of(today)
+    vans = vans_for(dogs)
+    rows = Rows()
+    firm = firm_rows(rows, seed, monday, vans)
+    yield rows
+    for van in range(vans):
+        yield van_history(seed, monday, van, dogs * (van + 1) // vans - dogs * van // vans, firm)

@@ -24,6 +24,9 @@ class Charge(Row):
     corrects = models.UUIDField(null=True)
     who = models.ForeignKey(Worker, on_delete=models.PROTECT, null=True, related_name="+")
 
+    class Meta:
+        indexes = [models.Index(fields=["household", "cents"]), models.Index(fields=["corrects"])]
+
 
 class Payment(Row):
     """Money received from a household; the tip stands apart."""
@@ -38,3 +41,6 @@ class Payment(Row):
     words = models.CharField(max_length=200, blank=True)
     corrects = models.UUIDField(null=True)
     who = models.ForeignKey(Worker, on_delete=models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        indexes = [models.Index(fields=["household", "cents"]), models.Index(fields=["corrects"])]

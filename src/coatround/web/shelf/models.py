@@ -26,3 +26,6 @@ class Movement(Row):
     words = models.CharField(max_length=160, blank=True)
     corrects = models.UUIDField(null=True)
     who = models.ForeignKey(Worker, on_delete=models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        indexes = [models.Index(fields=["product", "date", "kind", "ml"])]

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import uuid
+from dataclasses import fields
 from typing import Any
 
 import pytest
@@ -10,7 +11,15 @@ from hypothesis import strategies as st
 
 from coatround.core import visit_words as words
 from coatround.core.checking import Refusal, plain
-from coatround.core.visit_bodies import Cotton, GroomBody, HandingBackBody
+from coatround.core.visit_bodies import (
+    CautionSeenBody,
+    Cotton,
+    FitBody,
+    GroomBody,
+    HandingBackBody,
+    IncidentBody,
+    VisitChangeBody,
+)
 from coatround.core.visit_records import BODIES, CheckedRecord, checked
 from coatround.ids import uuid7_from
 
@@ -175,6 +184,15 @@ def test_the_tip_stands_apart() -> None:
     assert (body.price_cents, body.paid_cents, body.tip_cents) == (8500, 8500, 500)
 
 
+def test_paid_without_an_amount_is_the_whole_price() -> None:
+    body = accepted(record("handing-back", paid="card")).body
+    assert isinstance(body, HandingBackBody)
+    assert body.paid_cents == 8500
+    nothing = accepted(record("handing-back")).body
+    assert isinstance(nothing, HandingBackBody)
+    assert nothing.paid_cents == 0
+
+
 def test_only_an_incident_may_stand_without_a_visit() -> None:
     assert accepted({**record("incident"), "visit": None}).visit is None
     assert code_of({**record("caution-seen"), "corrects": PRODUCT}) == "not-correctable"
@@ -256,10 +274,8 @@ ANY_JSON = st.recursive(
     lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=4),
     max_leaves=12,
 )
-KEYS = (
-    "dog answer signs reason state usual_done steps started_at ended_at water_l cotton findings cut measures stood notes "
-    "why_not price_cents paid next kind happened_at words told_from told_until"
-).split()
+BODY_TYPES = (FitBody, GroomBody, HandingBackBody, IncidentBody, VisitChangeBody, CautionSeenBody)
+KEYS = sorted({field.name for body in BODY_TYPES for field in fields(body)})
 
 
 @settings(max_examples=150, deadline=None)

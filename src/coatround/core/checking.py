@@ -88,10 +88,12 @@ def whole_object(value: object, path: str, keys: Mapping[str, Key]) -> dict[str,
 
 
 def inside(path: str, name: str) -> str:
+    """The path of a key in the object at `path`."""
     return f"{path}.{name}" if path else name
 
 
 def yes_or_no(value: object, path: str) -> bool:
+    """Reads true or false, and nothing else that may pass for them."""
     if not isinstance(value, bool):
         raise wrong("wrong-type", path, value, "true or false")
     return value
@@ -147,6 +149,8 @@ def text(longest: int, *, least: int = 0) -> Reader:
 
 
 def one_of(words: Sequence[str]) -> Reader:
+    """Reads one word of a closed list."""
+
     def read(value: object, path: str) -> str:
         if not isinstance(value, str) or value not in words:
             raise wrong("unknown-word", path, value, f"one of: {', '.join(words)}")

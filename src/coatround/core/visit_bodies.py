@@ -108,12 +108,12 @@ class Next:
 
 @dataclass(frozen=True)
 class HandingBackBody:
-    """Price, what was paid and how, the tip apart, and the next date."""
+    """Price, what was paid and how, the tip apart, and the next date. Paid without an amount is the whole price."""
 
     price_cents: int
     paid: str
     next: Next
-    paid_cents: int = 0
+    paid_cents: int | None = None
     tip_cents: int = 0
     notes: str = ""
 

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from coatround.core import visit_words as words
@@ -252,6 +253,8 @@ def handing_back(value: object, said_at: dt.datetime) -> HandingBackBody:
         raise Refused(
             "far-off", f"The next date, {body.next.date.isoformat()}, is too far off. Choose another.", "body.next.date"
         )
+    if body.paid_cents is None:
+        return replace(body, paid_cents=0 if body.paid == "not paid" else body.price_cents)
     return body
 
 

@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Iterable, Sequence
+from copy import copy
 
 from coatround.core.rounds.order import Ordered, best_order
 from coatround.core.rounds.table import Table
@@ -15,18 +16,21 @@ class Draft:
         self.run_of: dict[int, int] = {}
         self.days: dict[int, Ordered] = {}
         self.orders: list[list[int]] = [[] for _ in table.problem.runs]
-        self.evaluated = 0
         self._known: dict[tuple[int, frozenset[int]], Ordered | None] = {}
         self._followers: dict[int, list[int]] = {}
         for v, first in enumerate(table.first_of):
             if first is not None:
                 self._followers.setdefault(first, []).append(v)
 
+    @property
+    def evaluated(self) -> int:
+        """How many runs were ordered so far, copies included."""
+        return len(self._known)
+
     def best(self, r: int, visits: Sequence[int]) -> Ordered | None:
         """Run `r` with exactly these visits in the best order, remembered; None if it cannot be done."""
         key = (r, frozenset(visits))
         if key not in self._known:
-            self.evaluated += 1
             self._known[key] = best_order(self.table, r, visits)
         return self._known[key]
 
@@ -49,6 +53,17 @@ class Draft:
     def units(self, r: int) -> int:
         """What run `r` costs as it stands, in UNIT-ths of a cent."""
         return self.days[r].units if r in self.days else 0
+
+    def copy(self) -> "Draft":
+        """A draft that can be changed apart; what was worked out about runs is shared."""
+        other = copy(self)
+        other.run_of, other.days = dict(self.run_of), dict(self.days)
+        other.orders = [list(order) for order in self.orders]
+        return other
+
+    def take(self, other: "Draft") -> None:
+        """Becomes what a changed copy is."""
+        self.run_of, self.days, self.orders = other.run_of, other.days, other.orders
 
     def left_out(self) -> list[int]:
         """The visits not on any run, in the order of the problem."""
@@ -78,6 +93,14 @@ class Draft:
         if link is None or first is None or own is None:
             return True
         return link.least_days <= (own - first).days <= link.most_days
+
+    def against(self, v: int, date: datetime.date) -> list[int]:
+        """The planned visits whose ties bar `v` from that date."""
+        first = self.table.first_of[v]
+        barred = [w for w in self._followers.get(v, ()) if not self._apart(w, date, self.date_of(w))]
+        if first is not None and not self._apart(v, self.date_of(first), date):
+            barred.append(first)
+        return barred
 
     def runs_open_to(self, v: int) -> Iterable[int]:
         """The runs that visit `v` may go on."""

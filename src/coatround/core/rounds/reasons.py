@@ -24,7 +24,7 @@ def _reason(draft: Draft, v: int, visit: Visit) -> tuple[str, str]:
         return "no_day", _no_day(visit)
     kept = [(day, run) for day, run in out if draft.keeps_ties(v, run.date)]
     if not kept:
-        return "no_day", _tied(draft, v, visit)
+        return _tied(draft, v, visit, out[0][1])
     if not any(starts_on(visit, day.windows, run) for day, run in kept):
         return "window_too_short", _too_short(visit, kept)
     runs = [r for r in draft.runs_open_to(v) if draft.best(r, [v])]
@@ -57,14 +57,17 @@ def _no_day(visit: Visit) -> str:
     return f"No run is out on its days ({dates}{more}). Add a run, or allow other days."
 
 
-def _tied(draft: Draft, v: int, visit: Visit) -> str:
-    if visit.follows is None or draft.table.first_of[v] not in draft.run_of:
-        return "None of its days is the right time before the visit that follows it. Move that one first."
-    link, first = visit.follows, draft.date_of(draft.table.visit_number[visit.follows.visit])
-    return (
-        f"None of its days is {link.least_days} to {link.most_days} days after {link.visit}, which falls on "
-        f"{first.isoformat() if first else 'no day'}. Allow other days, or move {link.visit}."
-    )
+def _tied(draft: Draft, v: int, visit: Visit, run: Run) -> tuple[str, str]:
+    """Its days are all too near to, or too far from, a visit it follows or one that follows it."""
+    link = visit.follows
+    first = draft.date_of(draft.table.visit_number[link.visit]) if link else None
+    if link and first:
+        return "no_day", (
+            f"None of its days is {link.least_days} to {link.most_days} days after {link.visit}, which falls on "
+            f"{first.isoformat()}. Allow other days, or move {link.visit}."
+        )
+    other = draft.table.problem.visits[draft.against(v, run.date)[0]].id
+    return "no_room", f"On none of its days is it the right time before {other}, which follows it. Move {other} first."
 
 
 def _too_short(visit: Visit, kept: list[tuple[Day, Run]]) -> str:

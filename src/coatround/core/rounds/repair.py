@@ -27,13 +27,13 @@ def drafted(table: Table, orders: Orders) -> Draft:
     return draft
 
 
-def _most_worth(draft: Draft, r: int, visits: list[int]) -> list[int]:
-    """The visits to keep: as few as possible are dropped, and of those drops the cheapest."""
+def _most_worth(draft: Draft, r: int, visits: list[int], needed: int | None = None) -> list[int]:
+    """The visits to keep, `needed` among them: as few as possible are dropped, and of those drops the cheapest."""
     left_out = draft.table.left_out_units
     for dropped in range(1, len(visits)):
         best = None
         for kept in combinations(visits, len(visits) - dropped):
-            ordered = draft.best(r, kept)
+            ordered = draft.best(r, kept) if needed is None or needed in kept else None
             if ordered is not None:
                 cost = ordered.units - sum(left_out[v] for v in kept)
                 best = min(best or (cost, kept), (cost, kept))
@@ -51,7 +51,7 @@ def polish(draft: Draft, ends: Ends) -> None:
 
     better = True
     while better and not over():
-        better = _put_in(draft, over) or _exchange(draft, over) or _move(draft, over) or _take_out(draft, over)
+        better = any(step(draft, over) for step in (_put_in, _exchange, _move, _take_out, _force))
 
 
 def _by_worth(draft: Draft) -> list[int]:
@@ -170,3 +170,30 @@ def _take_out(draft: Draft, over: Ends) -> bool:
         if draft.units(r) - (without.units if without else 0) > draft.table.left_out_units[v]:
             better |= draft.put(r, rest)
     return better
+
+
+def _force(draft: Draft, over: Ends) -> bool:
+    """Puts in a visit left out whatever stands in its way, then those pushed out elsewhere, if all is cheaper then."""
+    for v in _by_worth(draft):
+        for r in draft.table.runs_for[v]:
+            if over():
+                return False
+            trial = draft.copy()
+            if not _pushed_in(trial, v, r):
+                continue
+            _put_in(trial, over)
+            if trial.cost_units() < draft.cost_units():
+                draft.take(trial)
+                return True
+    return False
+
+
+def _pushed_in(draft: Draft, v: int, r: int) -> bool:
+    """Puts `v` on run `r`, pushing out what is tied to it too closely and the visits that go most cheaply."""
+    for w in draft.against(v, draft.table.problem.runs[r].date):
+        own = draft.run_of[w]
+        if not draft.put(own, [u for u in draft.orders[own] if u != w]):
+            return False
+    order = _with(draft, v, r)
+    kept = order if draft.best(r, order) else _most_worth(draft, r, order, needed=v)
+    return v in kept and draft.put(r, kept)

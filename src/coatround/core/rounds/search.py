@@ -95,11 +95,12 @@ class Formulation:
         table, run = self.table, self.table.problem.runs[r]
         date = sorted({run.date for run in table.problem.runs}).index(run.date)
         water = run.water_l if run.water_at_start_l is None else run.water_at_start_l
-        here, activities = table.start_of[r], []
+        here, refills, activities = table.start_of[r], run.max_refills, []
         for v in order:
             visit, there = table.problem.visits[v], table.place_of[v]
-            taps = table.taps(r, here, there) if run.max_refills else ()
+            taps = table.taps(r, here, there) if refills else ()
             if water < visit.water_l and taps:
+                refills -= 1
                 depot = self.refill_depots[table.taps_of[r][taps[0].index]]
                 activities.append(Activity(ActivityType.DEPOT, depot))
                 water = run.water_l

@@ -134,7 +134,7 @@ def test_a_window_nearly_over_still_offers_a_week() -> None:
 
 
 def test_late_is_dearer_than_early_and_the_due_date_is_free() -> None:
-    """Due on Monday 9 March: a day early is a minute of driving, 70 cents; a day late is three, a week fourteen times that."""
+    """Due on Monday 9 March: a day early is a minute of driving, 70 cents; a day late three, a week 42."""
     cents = {found.date: found.cents for found in visits_of(dog(last=-35))[0].visit.days}
     assert (cents[day(7)], cents[day(4)], cents[day(8)], cents[day(14)]) == (0, 210, 210, 14 * 210)
 

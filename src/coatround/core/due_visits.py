@@ -5,10 +5,10 @@ Day costs are whole even cents, in proportion to what an hour of driving costs t
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from coatround.core.due import Due, Reason, Usual, allowed_dates, dues_until
+from coatround.core.due import Due, Reason, Usual, allowed_dates, dues_until, usual_on
 from coatround.core.due_work import SPREAD_PERCENT
 from coatround.core.rounds.problem import Day, Follows, Visit, Window
 from coatround.core.workdays import Hours, dates_between
@@ -60,11 +60,15 @@ class AgreedVisit:
 
 @dataclass(frozen=True, slots=True)
 class Pencilled:
-    """A visit of the plan that stands, not yet told: where it lies is preferred, nothing more."""
+    """A visit of the plan that stands, not yet told: where it lies is preferred, nothing more.
+
+    `refused` says that the household did not want this date: the visit then falls on any other.
+    """
 
     id: str
     dogs: frozenset[str]
     date: dt.date
+    refused: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +132,7 @@ def due_visits(
     known = {dog.id: dog for dog in dogs}
     settled = sorted(agreed, key=lambda visit: (visit.date, visit.id))
     shared = _shared(_ones(known, settled, today, setting), setting)
-    visits = [_agreed_visit(visit, known, setting) for visit in settled if visit.date >= setting.first]
+    visits = [_agreed_visit(visit, known, setting) for visit in settled if setting.first <= visit.date <= setting.last]
     free = sorted(pencilled, key=lambda visit: (visit.date, visit.id))
     made: dict[tuple[str, int], str] = {}
     for ones in shared:
@@ -243,7 +247,7 @@ def _due_visit(
         seconds=work,
         water_l=sum(one.dog.water_l for one in ones),
         left_out_cents=price + LEFT_OUT_HOURS * setting.cents_per_drive_hour,
-        days=day_table(ones, stands.date if stands else None, setting),
+        days=day_table(ones, stands, setting),
         rank=_rank([one.dog for one in ones]),
         needs=tuple(sorted({need for one in ones for need in one.dog.needs})),
         follows=_follows(ones, made),
@@ -259,6 +263,34 @@ def _due_visit(
         weekday,
         start,
         work_is_default=any(one.dog.work_is_default for one in ones),
+    )
+
+
+def visit_near(id_: str, dogs: Sequence[Dog], around: dt.date, taken: Collection[dt.date], setting: Setting) -> Visit:
+    """A visit for these dogs on any of the setting's dates that suits them, dearer the farther from `around`.
+
+    Hours are the household's; the usual hour is not insisted on. `taken` are dates on which a dog has one.
+    """
+    ones = []
+    for dog in dogs:
+        usual = replace(usual_on(dog.usuals, around) or Usual(valid_from=around), usual_start=None)
+        due = Due(around, setting.first, setting.last, usual, Reason(usual.interval_weeks, usual.valid_from, None))
+        dates = frozenset(
+            date
+            for date in setting.hours
+            if date not in taken and (not usual.weekdays or date.weekday() in usual.weekdays)
+        )
+        ones.append(_One(dog, due, dates))
+    return Visit(
+        id=id_,
+        place=dogs[0].place,
+        seconds=_work(ones, setting),
+        water_l=sum(dog.water_l for dog in dogs),
+        left_out_cents=TOLD_LEFT_OUT_CENTS,
+        days=day_table(ones, None, setting),
+        rank=_rank(dogs),
+        needs=tuple(sorted({need for dog in dogs for need in dog.needs})),
+        seconds_sd=_spread(dogs),
     )
 
 
@@ -292,10 +324,13 @@ def _follows(ones: Sequence[_One], made: Mapping[tuple[str, int], str]) -> Follo
     return Follows(visit, max(1, least), max(1, least, most))
 
 
-def day_table(ones: Sequence[_One], stands: dt.date | None, setting: Setting) -> tuple[Day, ...]:
+def day_table(ones: Sequence[_One], stands: Pencilled | None, setting: Setting) -> tuple[Day, ...]:
     """The dates on which all these dogs may be done, what each costs, and the windows that hold the whole work."""
     dates = sorted(frozenset.intersection(*(one.dates for one in ones)))
-    days = (Day(date, _day_cents(ones, date, stands, setting), _windows(ones, date, setting)) for date in dates)
+    if stands and stands.refused:
+        dates = [date for date in dates if date != stands.date]
+    kept = stands.date if stands and not stands.refused else None
+    days = (Day(date, _day_cents(ones, date, kept, setting), _windows(ones, date, setting)) for date in dates)
     return tuple(day for day in days if day.windows)
 
 

@@ -50,13 +50,19 @@ def openings(problem: Problem, orders: Mapping[str, Sequence[str]], visit: str, 
 
 
 def _least_units(table: Table, r: int, order: Sequence[int], v: int) -> int:
-    """A cost that no opening in this run can be below: the day itself, as the best order may shorten the drive."""
-    return table.choices[r][v].day_units + (0 if order else _there_and_back(table, r, v))
+    """A cost that no opening in this run can be below: the day's own, and the shortest way round by the visit.
 
-
-def _there_and_back(table: Table, r: int, v: int) -> int:
-    place = table.place_of[v]
-    return table.drive[table.start_of[r]][place] + table.drive[place][table.end_of[r]]
+    Taking the visit out of the best order with it leaves an order without it, so what it adds lies between two places.
+    """
+    here, taps = table.place_of[v], [place for place, _seconds in table.taps_of[r]]
+    places = [*taps, *(table.place_of[one] for one in order)]
+    drive = table.drive
+    ways = (
+        drive[a][here] + drive[here][b] - (drive[a][b] if order else 0)
+        for a in {table.start_of[r], *places}
+        for b in {table.end_of[r], *places}
+    )
+    return table.choices[r][v].day_units + max(0, min(ways))
 
 
 def _opening(table: Table, r: int, order: Sequence[int], v: int) -> Opening | None:

@@ -1,0 +1,197 @@
+"""Due visits for the planner: what is due between two dates, what is agreed, what is pencilled in."""
+
+import datetime as dt
+import uuid
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from django.db.models import Q, QuerySet
+
+from coatround.core import due_visits as core
+from coatround.core.due_work import is_unvaccinated_puppy, rank_of, usual_litres, work_seconds
+from coatround.core.workdays import DaysOff, WeekdayHours, Workday, widest_hours, workdays
+from coatround.web.base.firm import the_firm
+from coatround.web.base.models import Firm
+from coatround.web.due.facts import Past, done_dates, parts, past_of, seconds_of, usuals_of
+from coatround.web.due.holidays import public_holidays
+from coatround.web.due.order import dogs_by_due
+from coatround.web.records.models import DayOff, Dog, Place, Van, WorkingHours
+from coatround.web.visits.models import Finding, Fit, Groom, Visit, VisitDog
+
+AHEAD = dt.timedelta(days=120)
+BEHIND = dt.timedelta(days=200)
+COME_ALONG = dt.timedelta(days=14)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """The visits ahead as the core takes them."""
+
+    agreed: tuple[core.AgreedVisit, ...]
+    pencilled: tuple[core.Pencilled, ...]
+
+
+def due_visits(
+    first: dt.date, last: dt.date, *, today: dt.date, van: Van | None = None, firm: Firm | None = None
+) -> tuple[core.DueVisit, ...]:
+    """Every visit to plan from first to last: what is agreed, and what falls due; of one van's households if named."""
+    firm = firm or the_firm()
+    first = max(first, today)
+    vans = list(Van.objects.filter(closed_on__isnull=True))
+    setting = setting_for(firm, first, last, work_days_of(vans, firm, first, last))
+    own_van = van_of_households(today) if len(vans) > 1 else {}
+    visits = [
+        row for row in _visits_ahead(today, last) if van is None or own_van.get(row.household_id, van.pk) == van.pk
+    ]
+    dogs = _dogs(today, last, {link.dog_id for row in visits for link in row.visit_dogs.all()})
+    if van is not None:
+        dogs = [row for row in dogs if own_van.get(row.household_id, van.pk) == van.pk]
+    standing = _standing(visits, first, last, own_van)
+    found = core.due_visits(core_dogs(dogs, today), standing.agreed, standing.pencilled, today, setting)
+    return tuple(_kept_with_van(visit, own_van) for visit in found)
+
+
+def setting_for(firm: Firm, first: dt.date, last: dt.date, days: Iterable[Workday]) -> core.Setting:
+    """What all visits of these dates share."""
+    door = firm.setting_up_seconds + firm.packing_up_seconds
+    return core.Setting(first, last, widest_hours(days), door, firm.cents_per_drive_hour)
+
+
+def work_days_of(vans: Sequence[Van], firm: Firm, first: dt.date, last: dt.date) -> tuple[Workday, ...]:
+    """The days on which these vans work; public holidays and days off are none."""
+    hours: dict[str, list[WeekdayHours]] = {str(van.pk): [] for van in vans}
+    for row in WorkingHours.objects.filter(van__in=vans):
+        hours[str(row.van_id)].append(_weekday_hours(row))
+    off = [
+        DaysOff(row.first, row.last, str(row.van_id) if row.van_id else None)
+        for row in DayOff.objects.filter(first__lte=last, last__gte=first)
+    ]
+    return workdays(hours, off, public_holidays(firm.country, first, last), first, last)
+
+
+def _weekday_hours(row: WorkingHours) -> WeekdayHours:
+    return WeekdayHours(
+        row.weekday,
+        seconds_of(row.open) or 0,
+        seconds_of(row.close) or 0,
+        row.break_minutes * 60,
+        seconds_of(row.break_from),
+        seconds_of(row.break_until),
+    )
+
+
+def van_of_households(today: dt.date) -> dict[uuid.UUID, uuid.UUID]:
+    """The van that each household had last, or has next: people stay with their groomer."""
+    rows = Visit.objects.filter(date__gte=today - BEHIND, van__isnull=False, van__closed_on__isnull=True)
+    return dict(rows.exclude(state="CANCELLED").order_by("date").values_list("household", "van"))
+
+
+def _kept_with_van(visit: core.DueVisit, own_van: Mapping[uuid.UUID, uuid.UUID]) -> core.DueVisit:
+    van = own_van.get(uuid.UUID(visit.household))
+    return replace(visit, visit=replace(visit.visit, vans=(str(van),))) if van else visit
+
+
+def _visits_ahead(today: dt.date, last: dt.date) -> "QuerySet[Visit]":
+    """Visits from today on that still stand and are not done; those past the last date too, for their dogs."""
+    done = Groom.objects.filter(date__gte=today).values("visit")
+    return (
+        Visit.objects.filter(date__gte=today, date__lte=last + AHEAD)
+        .exclude(state="CANCELLED")
+        .exclude(pk__in=done)
+        .prefetch_related("visit_dogs")
+        .order_by("date", "pk")
+    )
+
+
+def _standing(
+    visits: Iterable[Visit], first: dt.date, last: dt.date, own_van: Mapping[uuid.UUID, uuid.UUID]
+) -> Standing:
+    """Agreed is what a household knows of, and what lies outside these dates; the rest is only pencilled in."""
+    agreed, pencilled = [], []
+    for row in visits:
+        dogs = tuple(str(link.dog_id) for link in row.visit_dogs.all())
+        known = row.state == "CONFIRMED" or (row.source != "plan" and row.answer == "NEEDS-ACTION")
+        if known or not first <= row.date <= last:
+            agreed.append(_agreed(row, dogs))
+        else:
+            refused = row.answer in ("DECLINED", "TENTATIVE")
+            pencilled.append(core.Pencilled(str(row.pk), frozenset(dogs), row.date, refused))
+    return Standing(tuple(agreed), tuple(pencilled))
+
+
+def _agreed(row: Visit, dogs: tuple[str, ...]) -> core.AgreedVisit:
+    from_ = seconds_of(row.told_from)
+    until = seconds_of(row.told_until)
+    window = None if from_ is None else (from_, from_ if until is None else max(from_, until))
+    told = row.state == "CONFIRMED"
+    return core.AgreedVisit(str(row.pk), str(row.household_id), str(row.place_id), dogs, row.date, window, told)
+
+
+def _dogs(today: dt.date, last: dt.date, with_visits: set[uuid.UUID]) -> list[Dog]:
+    due = dogs_by_due(today, last + COME_ALONG).order_by().values("pk")
+    dogs = Dog.objects.filter(Q(pk__in=due) | Q(pk__in=with_visits), household__closed_on__isnull=True)
+    return list(dogs.filter(closed_on__isnull=True).order_by("pk"))
+
+
+def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = None) -> list[core.Dog]:
+    """Dogs with all that their due dates and the length of their visits follow from; at `place` if it is named."""
+    ids = [row.pk for row in rows]
+    usuals, pasts = usuals_of(ids), past_of(ids)
+    fleas = dogs_with_fleas(ids, pasts, today)
+    homes = {} if place else place_of_households({row.household_id for row in rows})
+    found = []
+    for row in rows:
+        settled = usuals.get(row.pk, ())
+        now = next(
+            (one.work_seconds for one in reversed(settled) if one.valid_from <= today and one.work_seconds), None
+        )
+        seconds, is_default = work_seconds(now, pasts.get(row.pk, Past()).seconds, row.coat, row.size)
+        puppy = is_unvaccinated_puppy(row.born, row.vaccination_known, row.vaccinated_until, today)
+        found.append(
+            core.Dog(
+                id=str(row.pk),
+                household=str(row.household_id),
+                place=str(place or homes.get(row.household_id) or ""),
+                usuals=settled,
+                done=done_dates(row, pasts),
+                work_seconds=seconds,
+                water_l=usual_litres(row.coat, row.size),
+                rank=rank_of(puppy, row.pk in fleas),
+                needs=("two people",) if row.two_people else (),
+                work_is_default=is_default,
+            )
+        )
+    return found
+
+
+def place_of_households(ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, uuid.UUID]:
+    """Where each household is visited: its first open place, one with a pin before one without."""
+    found: dict[uuid.UUID, tuple[bool, uuid.UUID]] = {}
+    for part in parts(ids):
+        rows = Place.objects.filter(household__in=part, closed_on__isnull=True).order_by("made_at", "pk")
+        for row in rows.only("household", "lat", "lon"):
+            if row.household_id and (
+                row.household_id not in found or (row.is_pinned and not found[row.household_id][0])
+            ):
+                found[row.household_id] = row.is_pinned, row.pk
+    return {household: place for household, (_pinned, place) in found.items()}
+
+
+def dogs_with_fleas(ids: Iterable[uuid.UUID], pasts: Mapping[uuid.UUID, Past], today: dt.date) -> set[uuid.UUID]:
+    """Dogs on which fleas or their dirt were found at the last groom, or told at the door at the last visit."""
+    with_fleas: set[uuid.UUID] = set()
+    looks: dict[uuid.UUID, list[str]] = defaultdict(list)
+    for part in parts(ids):
+        found = Finding.objects.filter(groom__dog__in=part, kind="flea", grade__gte=1, groom__corrected=False)
+        for dog, date in found.values_list("groom__dog", "groom__date"):
+            if pasts.get(dog, Past()).dates[:1] == (date,):
+                with_fleas.add(dog)
+        fits = Fit.objects.filter(dog__in=part, corrected=False, at__date__gte=today - BEHIND).order_by("at")
+        looks |= dict(fits.values_list("dog", "signs"))
+    return with_fleas | {dog for dog, signs in looks.items() if "fleas" in signs}
+
+
+def dogs_of(visit: Visit) -> list[uuid.UUID]:
+    """The dogs of a visit in their order."""
+    return list(VisitDog.objects.filter(visit=visit).order_by("order", "pk").values_list("dog", flat=True))

@@ -1,0 +1,55 @@
+"""A standing run after one of its visits fell out: the same order and times, with the drives between reckoned anew."""
+
+from itertools import pairwise
+
+from coatround.roads.straight import straight_travel
+from coatround.web.records.models import Place
+from coatround.web.rounds.models import Run, Stop
+from coatround.web.visits.models import Visit
+
+
+def take_out(visit: Visit) -> None:
+    """Takes a visit out of the runs it stands on; a run with no visit left is removed."""
+    for stop in Stop.objects.filter(visit=visit).select_related("run"):
+        stop.delete()
+        mend(stop.run)
+
+
+def mend(run: Run) -> None:
+    """Reckons the drives and arrivals of a run's stops anew; nobody's start becomes earlier."""
+    stops = list(run.stops.select_related("visit__place", "place").order_by("order"))
+    while stops and stops[0].kind == "break":
+        stops.pop(0).delete()
+    if not any(stop.kind == "visit" for stop in stops):
+        run.stops.all().delete()
+        run.delete()
+        return
+    legs = _legs(run, stops)
+    free = max(0, stops[0].start_seconds - legs[0][0])
+    run.leave_seconds = free
+    for stop, (seconds, metres) in zip(stops, legs, strict=False):
+        worked = stop.end_seconds - stop.start_seconds
+        stop.drive_seconds, stop.drive_metres = seconds, metres
+        stop.arrive_seconds = free + seconds
+        stop.start_seconds = max(stop.start_seconds, stop.arrive_seconds)
+        if stop.kind == "refill":
+            stop.start_seconds = stop.arrive_seconds
+        free = stop.end_seconds = stop.start_seconds + worked
+    run.back_seconds = free + legs[-1][0]
+    Stop.objects.bulk_update(stops, ["drive_seconds", "drive_metres", "arrive_seconds", "start_seconds", "end_seconds"])
+    run.save(update_fields=["leave_seconds", "back_seconds"])
+
+
+def _legs(run: Run, stops: list[Stop]) -> list[tuple[int, int]]:
+    """The drives as (seconds, metres): one to each stop, a break being where the stop before it was, and one home."""
+    places = [run.start_place]
+    for stop in stops:
+        at = stop.visit.place if stop.visit else stop.place
+        places.append(at if at is not None and stop.kind != "break" else places[-1])
+    places.append(run.end_place)
+    seconds, metres = straight_travel(*_points(places), 0)
+    return [(seconds[a][b], metres[a][b]) for a, b in pairwise(range(len(places)))]
+
+
+def _points(places: list[Place]) -> tuple[list[float], list[float]]:
+    return [float(place.lat or 0) for place in places], [float(place.lon or 0) for place in places]

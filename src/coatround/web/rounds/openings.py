@@ -1,0 +1,180 @@
+"""Where a household's next visit fits into the runs that stand: three openings near a date."""
+
+import datetime as dt
+import uuid
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils import formats
+from django.utils.translation import gettext as _
+
+from coatround.core.due_visits import visit_near
+from coatround.core.rounds.openings import Opening as Found
+from coatround.core.rounds.openings import openings
+from coatround.core.rounds.problem import Day, Problem, Run, Window
+from coatround.core.rounds.problem import Place as Point
+from coatround.core.rounds.problem import Visit as PlannerVisit
+from coatround.roads.straight import with_travel
+from coatround.web.base.firm import firm_today, the_firm
+from coatround.web.base.templatetags.coatround import clock, minutes
+from coatround.web.due.facts import seconds_of
+from coatround.web.due.visits import core_dogs, place_of_households, setting_for, work_days_of
+from coatround.web.records.models import Dog, Household, Place
+from coatround.web.rounds.gather import (
+    CannotPlan,
+    costs_of,
+    has_two_people,
+    open_vans,
+    refill_places,
+    run_id,
+    runs_of,
+)
+from coatround.web.rounds.models import Run as StandingRun
+from coatround.web.rounds.models import Stop
+from coatround.web.rounds.queries import runs_between
+from coatround.web.visits.models import Visit, VisitDog
+
+REACH = dt.timedelta(days=10)
+"""How far from the date asked for an opening may lie: our own default."""
+
+GIVE_SECONDS = 45 * 60
+"""How far a visit that is only pencilled in may move to make room: our own default."""
+
+QUARTER = 15 * 60
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """An opening for people: the day, the window to tell, what more it drives, and all of it in words."""
+
+    date: dt.date
+    van_id: uuid.UUID
+    from_time: dt.time
+    until_time: dt.time
+    drive_seconds: int
+    words: str
+
+
+def three_openings(
+    visit_or_household: Visit | Household, dog_ids: Collection[uuid.UUID], *, around: dt.date
+) -> list[Opening]:
+    """The three cheapest openings within ten days of a date, from tomorrow on; none where nothing fits or is known."""
+    if isinstance(visit_or_household, Visit):
+        place_id: uuid.UUID | None = visit_or_household.place_id
+    else:
+        place_id = place_of_households([visit_or_household.pk]).get(visit_or_household.pk)
+    place = Place.objects.filter(pk=place_id).first() if place_id else None
+    if place is None or not place.is_pinned or not dog_ids:
+        return []
+    today = firm_today()
+    first, last = max(around - REACH, today + dt.timedelta(days=1)), around + REACH
+    try:
+        return _openings(place, dog_ids, max(around, first), first, last, today)
+    except CannotPlan:
+        return []
+
+
+def _openings(
+    place: Place, dog_ids: Collection[uuid.UUID], around: dt.date, first: dt.date, last: dt.date, today: dt.date
+) -> list[Opening]:
+    firm, vans = the_firm(), open_vans()
+    days = work_days_of(vans, firm, first, last)
+    rows = list(Dog.objects.filter(pk__in=dog_ids).order_by("pk"))
+    if not days or not rows:
+        return []
+    refills = refill_places()
+    runs = runs_of(vans, days, refills, two_people=has_two_people())
+    dogs = core_dogs(rows, today, place=place.pk)
+    new = visit_near("new", dogs, around, _taken(dog_ids), setting_for(firm, first, last, days))
+    standing = {run_id(run.van_id, run.date): run for run in runs_between(first, last)}
+    others, orders = _standing_visits(runs, standing)
+    places = {str(row.pk): row for row in (place, *refills, *(van.home for van in vans))}
+    places |= {str(stop.visit.place_id): stop.visit.place for stop in _visit_stops(standing.values()) if stop.visit}
+    problem = Problem(
+        costs_of(firm),
+        tuple(Point(id_, float(row.lat or 0), float(row.lon or 0)) for id_, row in sorted(places.items())),
+        None,
+        runs,
+        (*others, new),
+    )
+    return [_for_people(found) for found in openings(with_travel(problem, 0), orders, "new")]
+
+
+def _taken(dog_ids: Collection[uuid.UUID]) -> set[dt.date]:
+    links = VisitDog.objects.filter(dog__in=dog_ids).exclude(visit__state="CANCELLED")
+    return set(links.values_list("visit__date", flat=True))
+
+
+def _visit_stops(runs: Any) -> list[Stop]:
+    return [stop for run in runs for stop in run.stops.all() if stop.visit_id]
+
+
+def _standing_visits(
+    runs: Sequence[Run], standing: dict[str, StandingRun]
+) -> tuple[list[PlannerVisit], dict[str, list[str]]]:
+    """What stands on the runs, each visit on its day: told windows kept, pencilled ones free to give a little."""
+    visits, orders = [], {}
+    for run in runs:
+        if run.id not in standing:
+            continue
+        stops = [stop for stop in standing[run.id].stops.all() if stop.visit and stop.visit.state != "CANCELLED"]
+        visits += [_standing_visit(stop, run) for stop in stops]
+        orders[run.id] = [str(stop.visit_id) for stop in stops]
+    return visits, orders
+
+
+def _standing_visit(stop: Stop, run: Run) -> PlannerVisit:
+    assert stop.visit is not None
+    seconds = stop.end_seconds - stop.start_seconds
+    return PlannerVisit(
+        id=str(stop.visit_id),
+        place=str(stop.visit.place_id),
+        seconds=seconds,
+        water_l=stop.water_l,
+        left_out_cents=0,
+        days=(Day(run.date, 0, (_window(stop, seconds),)),),
+        vans=(run.van,),
+    )
+
+
+def _window(stop: Stop, seconds: int) -> Window:
+    visit = stop.visit
+    from_ = seconds_of(visit.told_from) if visit and visit.state == "CONFIRMED" else None
+    if visit is None or from_ is None:
+        return max(0, stop.start_seconds - GIVE_SECONDS), stop.end_seconds + GIVE_SECONDS
+    until = seconds_of(visit.told_until)
+    return from_, (from_ if until is None else until) + seconds
+
+
+def told_window(start: int) -> tuple[dt.time, dt.time]:
+    """The window to tell for work that starts then: a quarter of an hour either way, outward to the quarter."""
+    from_ = max(0, (start - QUARTER) // QUARTER * QUARTER)
+    until = min(-(-(start + QUARTER) // QUARTER) * QUARTER, 24 * 3600 - 60)
+    return _time(min(from_, until)), _time(until)
+
+
+def _time(seconds: int) -> dt.time:
+    return dt.time(seconds // 3600, seconds % 3600 // 60)
+
+
+def _for_people(found: Found) -> Opening:
+    from_, until = told_window(found.start)
+    words = _("%(day)s, %(from)s to %(until)s, %(more)s") % {
+        "day": formats.date_format(found.date, "l j F"),
+        "from": clock(seconds_of(from_)),
+        "until": clock(seconds_of(until)),
+        "more": _more_words(found),
+    }
+    return Opening(found.date, uuid.UUID(found.van), from_, until, found.drive_seconds, words)
+
+
+def _more_words(found: Found) -> str:
+    drive = _("no more driving")
+    if found.drive_seconds >= 60:
+        drive = _("%(minutes)s more driving") % {"minutes": minutes(found.drive_seconds)}
+    elif found.drive_seconds <= -60:
+        drive = _("%(minutes)s less driving") % {"minutes": minutes(-found.drive_seconds)}
+    if found.overtime_seconds < 60:
+        return drive
+    return _("%(drive)s, %(minutes)s overtime") % {"drive": drive, "minutes": minutes(found.overtime_seconds)}

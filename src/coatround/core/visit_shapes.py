@@ -40,9 +40,9 @@ from coatround.core.visit_bodies import (
 
 MOST_CENTS = 100_000_000
 MOST_SECONDS = 12 * 3600
-CLOCK_DAYS = 7  # a phone's clock may be wrong by days; more is a slip
+WRITTEN_LATE_DAYS = 400  # paper is copied in weeks later; a slip of a year or more shows
+CLOCK_DAYS = 7  # a phone's clock may be wrong by days
 NEXT_DAYS = 800
-INCIDENT_DAYS = 400
 PYTHON_NAMES = {"in": "in_", "from": "from_"}
 
 
@@ -215,7 +215,7 @@ def groom(value: object, said_at: dt.datetime) -> GroomBody:
         _adds_up(body.cotton)
     for name, time in (("body.started_at", body.started_at), ("body.ended_at", body.ended_at)):
         if time is not None:
-            _near(time, said_at, CLOCK_DAYS, 1, name)
+            _near(time, said_at, WRITTEN_LATE_DAYS, CLOCK_DAYS, name)
     if body.started_at and body.ended_at and body.ended_at < body.started_at:
         raise Refused("ended-before-started", "The groom ends before it starts. Mend a time.", "body.ended_at")
     if body.started_at and body.ended_at and (body.ended_at - body.started_at).total_seconds() > MOST_SECONDS:
@@ -249,7 +249,7 @@ def handing_back(value: object, said_at: dt.datetime) -> HandingBackBody:
             "date-yet-none", "A next date stands beside 'none' or 'they will ring'. Take one out.", "body.next.date"
         )
     _window(body.next.from_, body.next.until, "body.next.from")
-    if body.next.date and not -CLOCK_DAYS <= (body.next.date - said_at.date()).days <= NEXT_DAYS:
+    if body.next.date and not -WRITTEN_LATE_DAYS <= (body.next.date - said_at.date()).days <= NEXT_DAYS:
         raise Refused(
             "far-off", f"The next date, {body.next.date.isoformat()}, is too far off. Choose another.", "body.next.date"
         )
@@ -261,7 +261,7 @@ def handing_back(value: object, said_at: dt.datetime) -> HandingBackBody:
 def incident(value: object, said_at: dt.datetime) -> IncidentBody:
     """An incident; it may be written down long after it happened, but not before."""
     body: IncidentBody = _INCIDENT(value, "body")
-    _near(body.happened_at, said_at, INCIDENT_DAYS, 1, "body.happened_at")
+    _near(body.happened_at, said_at, WRITTEN_LATE_DAYS, CLOCK_DAYS, "body.happened_at")
     return body
 
 

@@ -24,16 +24,17 @@ VISIT_SOURCES = [
 FIT_SIGNS = [
     ("cough", _("cough")),
     ("vomit", _("vomit or diarrhoea")),
+    ("catching", _("looks catching, or said to be")),
+    ("breathing", _("breathing hard at rest")),
+    ("listless", _("listless or off food")),
     ("lame", _("lame")),
-    ("spot-on", _("spot-on just used")),
-    ("vaccine", _("vaccine just had")),
     ("stitches", _("stitches")),
     ("medicine", _("new medicine")),
+    ("spot-on", _("spot-on just used")),
+    ("vaccine", _("vaccine just had")),
     ("whelping", _("whelping or in season")),
     ("fleas", _("fleas or ticks")),
     ("mats", _("mats")),
-    ("breathing", _("breathing hard or noisy")),
-    ("listless", _("listless or off food")),
 ]
 FIT_ANSWERS = [("go", _("go")), ("shorter", _("shorter")), ("not today", _("not today")), ("vet", _("vet"))]
 STOOD = [("calm", _("calm")), ("uneasy", _("uneasy")), ("fought", _("fought")), ("tired", _("tired"))]

@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatround.core.run import DayNow, Done, PlannedDay, PlannedStop, day_now
+from coatround.core.run import DayNow, Done, Kind, PlannedDay, PlannedStop, day_now
 from coatround.core.units import HOUR, MINUTE
 
+KINDS: list[Kind] = ["visit", "visit", "refill", "break"]
 H8, H9, H10, H11, H12 = (hour * HOUR for hour in (8, 9, 10, 11, 12))
 MOP = PlannedStop("mop", "visit", H8 + 900, H8 + 900, H9 + 900, 900, 40, 300, (H8, H8 + 1800))
 FILL = PlannedStop("fill", "refill", H9 + 1500, H9 + 1500, H9 + 2400, 600)
@@ -135,7 +136,7 @@ def days(draw: st.DrawFn) -> PlannedDay:
     stops = []
     for index in range(draw(st.integers(1, 8))):
         drive, wait = draw(st.integers(0, 3600)), draw(st.sampled_from([0, 0, 600]))
-        kind = draw(st.sampled_from(["visit", "visit", "refill", "break"]))
+        kind: Kind = draw(st.sampled_from(KINDS))
         start = at + drive + wait
         end = start + draw(st.integers(60, 7200))
         told = (start - 600, start + 900) if kind == "visit" and draw(st.booleans()) else None

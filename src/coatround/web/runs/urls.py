@@ -3,4 +3,10 @@ from django.urls import path
 from coatround.web.runs import views
 
 app_name = "runs"
-urlpatterns = [path("", views.page, name="today")]
+urlpatterns = [
+    path("", views.today, name="today"),
+    path("coming/", views.coming, name="coming"),
+    path("<uuid:pk>/", views.sheet, name="sheet"),
+    path("<uuid:pk>/print/", views.print_page, name="print"),
+    path("<uuid:pk>/keys/<uuid:place>/", views.keys, name="keys"),
+]

@@ -1,0 +1,25 @@
+"""What changes something on a run sheet: a look at keys and codes, which is written down."""
+
+import datetime as dt
+import uuid
+
+from coatround.web.base.models import Worker
+from coatround.web.base.writing import writing
+from coatround.web.records.models import KeyLook, PlaceKey
+from coatround.web.rounds.models import Run
+
+
+class NotThatDay(Exception):
+    """Keys and codes show on that day's run only."""
+
+
+def look_at_keys(run: Run, place_id: uuid.UUID, who: Worker, *, today: dt.date) -> list[PlaceKey]:
+    """The open keys and codes of a place of this run, each look logged; NotThatDay on another date or place."""
+    with writing():
+        if run.date != today:
+            raise NotThatDay
+        if not run.stops.filter(visit__place_id=place_id).exclude(visit__state="CANCELLED").exists():
+            raise NotThatDay
+        keys = list(PlaceKey.objects.filter(place_id=place_id, closed_on__isnull=True).order_by("made_at"))
+        KeyLook.objects.bulk_create(KeyLook(key=key, who=who, run_date=run.date) for key in keys)
+    return keys

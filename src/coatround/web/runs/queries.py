@@ -1,0 +1,144 @@
+"""Gathers one run's rows in a fixed number of queries and makes its sheet; finds today's run and the coming ones."""
+
+import datetime as dt
+import uuid
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+from django.db.models import Count, Prefetch, Q, QuerySet
+
+from coatround.core.run import Kind, PlannedDay, PlannedStop, day_now
+from coatround.core.trade.kit import kit
+from coatround.core.units import HOUR, MINUTE
+from coatround.web.base.firm import firm_zone, the_firm
+from coatround.web.base.models import Firm, Worker
+from coatround.web.records.models import Caution, Person, PlaceKey, RoutineStep, Usual, WorkingHours
+from coatround.web.rounds.models import Run, Stop
+from coatround.web.runs.building import SheetRows, groom_plans, sheet_stop
+from coatround.web.runs.done import done_so_far, off_the_list, run_seconds
+from coatround.web.runs.sheet import RunSheet
+from coatround.web.visits.models import Visit, VisitDog
+from coatround.web.visits.queries import pasts_of
+
+KINDS: dict[str, Kind] = {"visit": "visit", "refill": "refill", "break": "break"}
+
+
+def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = None) -> RunSheet:
+    """One run as it stands at `now` on the firm's wall clock; `now` None gives the plan alone, as it is printed.
+
+    Raises Run.DoesNotExist.
+    """
+    firm = firm or the_firm()
+    run = Run.objects.select_related("van", "groomer", "start_place", "end_place").get(pk=run_id)
+    stops = _stops_of(run)
+    visits = [stop.visit for stop in stops if stop.visit is not None]
+    rows = _rows(run, visits)
+    is_today = now is not None and now.date() == run.date
+    seconds_now = run_seconds(now, run.date) if now is not None and is_today else None
+    done = done_so_far(stops, run.date, firm_zone(firm)) if now is not None else off_the_list(stops)
+    day = day_now(_planned_day(run, stops), done, seconds_now)
+    by_key = {str(stop.pk): stop for stop in stops}
+    return RunSheet(
+        id=run.pk,
+        date=run.date,
+        van=run.van.name,
+        groomer=run.groomer.name if run.groomer else "",
+        is_today=is_today,
+        seconds_now=seconds_now,
+        tank_l=_tank_l(run),
+        bath_l=run.van.bath_l,
+        units=firm.units,
+        start=str(run.start_place),
+        end=str(run.end_place),
+        day=day,
+        stops=tuple(sheet_stop(by_key[stop.plan.key], stop, rows, run, firm.units) for stop in day.stops),
+        kit=kit(
+            groom_plans(visits, rows, run.van.bath_l),
+            [stop.water_l for stop in stops if stop.kind == "visit"],
+            _tank_l(run),
+            sum(stop.kind == "refill" for stop in stops),
+        ),
+    )
+
+
+def _stops_of(run: Run) -> list[Stop]:
+    dogs = Prefetch("visit__visit_dogs", VisitDog.objects.select_related("dog").order_by("order", "id"))
+    stops = run.stops.select_related("visit__household", "visit__place", "place").prefetch_related(dogs)
+    return list(stops.order_by("order"))
+
+
+def _tank_l(run: Run) -> int:
+    """A bath ends when the clean tank is empty or the grey one full."""
+    return min(run.van.clean_l, run.van.grey_l)
+
+
+def _planned_day(run: Run, stops: Sequence[Stop]) -> PlannedDay:
+    hours = WorkingHours.objects.filter(van=run.van_id, weekday=run.date.weekday()).first()
+    close = (hours.close.hour * HOUR + hours.close.minute * MINUTE) if hours else 0
+    return PlannedDay(
+        run.leave_seconds,
+        run.back_seconds,
+        max(close, run.back_seconds),
+        tuple(_planned_stop(stop) for stop in stops),
+        _tank_l(run),
+    )
+
+
+def _planned_stop(stop: Stop) -> PlannedStop:
+    visit = stop.visit
+    told = None
+    if visit is not None and visit.told_from is not None and visit.told_until is not None:
+        told = (_clock(visit.told_from), _clock(visit.told_until))
+    return PlannedStop(
+        str(stop.pk),
+        KINDS[stop.kind],
+        stop.arrive_seconds,
+        stop.start_seconds,
+        stop.end_seconds,
+        stop.drive_seconds,
+        stop.water_l,
+        told=told,
+    )
+
+
+def _clock(time: dt.time) -> int:
+    return time.hour * HOUR + time.minute * MINUTE
+
+
+def _rows(run: Run, visits: Sequence[Visit]) -> SheetRows:
+    dogs = {row.dog_id for visit in visits for row in visit.visit_dogs.all()}
+    cautions: dict[uuid.UUID, list[Caution]] = defaultdict(list)
+    lasting = Q(until__isnull=True) | Q(until__gte=run.date)
+    for caution in Caution.objects.filter(lasting, dog_id__in=dogs, closed_on__isnull=True):
+        cautions[caution.dog_id].append(caution)
+    people: dict[uuid.UUID, list[Person]] = defaultdict(list)
+    households = {visit.household_id for visit in visits}
+    for person in Person.objects.filter(household_id__in=households, closed_on__isnull=True).exclude(phone=""):
+        people[person.household_id].append(person)
+    places = {visit.place_id for visit in visits}
+    keyed = PlaceKey.objects.filter(place_id__in=places, closed_on__isnull=True).values_list("place_id", flat=True)
+    return SheetRows(_usuals(dogs, run.date), cautions, pasts_of(dogs, run.date), people, set(keyed))
+
+
+def _usuals(dogs: Iterable[uuid.UUID], date: dt.date) -> dict[uuid.UUID, Usual]:
+    """What was settled for each dog on that date, with the steps of its routine."""
+    steps = Prefetch("steps", RoutineStep.objects.select_related("product").order_by("order"))
+    valid = Q(valid_until__isnull=True) | Q(valid_until__gte=date)
+    usuals = Usual.objects.filter(valid, dog_id__in=dogs, valid_from__lte=date, closed_on__isnull=True)
+    return {usual.dog_id: usual for usual in usuals.order_by("valid_from", "id").prefetch_related(steps)}
+
+
+def runs_of(worker: Worker, date: dt.date) -> list[Run]:
+    """A day's runs of this groomer's vans; of all vans for someone who has none."""
+    runs = Run.objects.filter(date=date).select_related("van").order_by("leave_seconds", "van__name")
+    if worker.vans.filter(closed_on__isnull=True).exists() or runs.filter(groomer=worker).exists():
+        runs = runs.filter(Q(groomer=worker) | Q(groomer__isnull=True, van__groomer=worker))
+    return list(runs)
+
+
+def coming_runs(today: dt.date) -> QuerySet[Run]:
+    """The runs after today, soonest first, with how many visits each has."""
+    visits = Count("stops", filter=Q(stops__kind="visit"))
+    return (
+        Run.objects.filter(date__gt=today).select_related("van").annotate(visits=visits).order_by("date", "van__name")
+    )

@@ -1,0 +1,159 @@
+"""What a run sheet shows, as frozen data."""
+
+import datetime as dt
+import uuid
+from dataclasses import dataclass
+
+from coatround.core.run import DayNow, StopNow
+from coatround.core.trade.kit import Kit
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCaution:
+    """A caution in words: its kind, and what to do about it."""
+
+    kind: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPour:
+    """One product of a bath: millilitres by its label's ratio, or none where it is used as it comes."""
+
+    name: str
+    ml: int | None
+    ratio: str
+    contact_minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class SheetBath:
+    """What one step of the routine takes: a bath of so many litres with its products, or products used neat."""
+
+    step: str
+    litres: int | None
+    pours: tuple[SheetPour, ...]
+    contact_minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class SheetStep:
+    """One step of the routine and how; `mix` is its bath on one line, for paper."""
+
+    step: str
+    words: str
+    mix: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SheetDog:
+    """One dog of a visit: cautions first, then the last time, then the routine."""
+
+    id: uuid.UUID
+    name: str
+    about: str
+    cautions: tuple[SheetCaution, ...]
+    handling: tuple[str, ...]
+    at_the_work: tuple[str, ...]
+    cut: str
+    last: dt.date | None
+    last_words: str
+    findings: tuple[str, ...]
+    steps: tuple[SheetStep, ...]
+    baths: tuple[SheetBath, ...]
+    has_usual: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPlace:
+    """Where: the address, a geo address for the way there, and what to know at the gate."""
+
+    id: uuid.UUID
+    address: str
+    geo: str
+    notes: tuple[str, ...]
+    has_keys: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPerson:
+    """Someone to ring."""
+
+    name: str
+    phone: str
+
+
+@dataclass(frozen=True, slots=True)
+class SheetStop:
+    """One stop with its clock times as they now look."""
+
+    now: StopNow
+    title: str
+    place: SheetPlace | None
+    metres: int
+    distance: str = ""
+    visit: uuid.UUID | None = None
+    household: uuid.UUID | None = None
+    household_name: str = ""
+    told: str = ""
+    wanted: str = ""
+    is_called_off: bool = False
+    dogs: tuple[SheetDog, ...] = ()
+    people: tuple[SheetPerson, ...] = ()
+
+    @property
+    def kind(self) -> str:
+        return self.now.plan.kind
+
+    @property
+    def has_cautions(self) -> bool:
+        return any(dog.cautions for dog in self.dogs)
+
+
+@dataclass(frozen=True, slots=True)
+class RunSheet:
+    """One run as it now looks."""
+
+    id: uuid.UUID
+    date: dt.date
+    van: str
+    groomer: str
+    is_today: bool
+    seconds_now: int | None
+    tank_l: int
+    bath_l: int
+    units: str
+    start: str
+    end: str
+    day: DayNow
+    stops: tuple[SheetStop, ...]
+    kit: Kit
+
+    @property
+    def visits(self) -> tuple[SheetStop, ...]:
+        return tuple(stop for stop in self.stops if stop.kind == "visit")
+
+    @property
+    def dog_count(self) -> int:
+        return sum(len(stop.dogs) for stop in self.visits)
+
+    @property
+    def next(self) -> SheetStop | None:
+        return next((stop for stop in self.stops if stop.now is self.day.next), None)
+
+    @property
+    def is_begun(self) -> bool:
+        return any(stop.now.state != "to do" for stop in self.visits if not stop.is_called_off)
+
+    @property
+    def drive_seconds(self) -> int:
+        last_end = self.stops[-1].now.end if self.stops else self.day.leave
+        return sum(stop.now.plan.drive_seconds for stop in self.stops) + self.day.back - last_end
+
+    @property
+    def metres(self) -> int:
+        return sum(stop.metres for stop in self.stops)
+
+    @property
+    def has_keys_today(self) -> bool:
+        return self.is_today and any(stop.place and stop.place.has_keys for stop in self.stops)

@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from django.utils.translation import gettext as _
 
-from coatround.core.units import HOUR, MINUTE
+from coatround.core.units import HOUR
 from coatround.web.rounds.ribbon_labels import (
     LINE_PX,
     PAD_PX,
@@ -24,6 +24,10 @@ from coatround.web.rounds.ribbon_labels import (
     text_width,
     without_overlaps,
 )
+from coatround.web.rounds.ribbon_shapes import Block, ClosedHours, Line, Rect, Ribbon, RibbonRun, Span
+from coatround.web.rounds.ribbon_words import halts_in_words, in_words, names_in_words
+
+__all__ = ["Block", "ClosedHours", "Ribbon", "RibbonRun", "Span", "in_words", "names_in_words", "ribbon_of"]
 
 EDGE_PX = 2
 PX_A_LITRE = 1.5
@@ -32,104 +36,6 @@ TANK_PX, TANK_SMALL_PX = 54, 22
 HEAT_PX, HATCH_PX = 34, 10
 LEVELS, LEVELS_SMALL = 4, 1
 LEAST_BLOCK_PX = 2
-AT_ONCE_SECONDS = 5 * MINUTE
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
-    """From and until, in seconds after midnight."""
-
-    start: int
-    end: int
-
-
-@dataclass(frozen=True, slots=True)
-class Block:
-    """One visit: its dogs' names, when the work starts and ends, litres drawn; `arrive` when before the start."""
-
-    names: tuple[str, ...]
-    start: int
-    end: int
-    litres: int
-    arrive: int | None = None
-    told: Span | None = None
-    is_done: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class ClosedHours:
-    """Hours closed by heat, in words from longest to shortest ("closed to Biscuit", "closed")."""
-
-    start: int
-    end: int
-    words: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class RibbonRun:
-    """What a ribbon shows; clock times are seconds after midnight of the run's date.
-
-    `tank` is (seconds, litres) points, `heat` (seconds, degrees). Ribbons to be compared share `clock_from`,
-    `clock_until` and `tallest_l`.
-    """
-
-    title: str
-    leave: int
-    back: int
-    blocks: tuple[Block, ...]
-    tank_l: int
-    tank: tuple[tuple[int, float], ...] = ()
-    refills: tuple[Span, ...] = ()
-    breaks: tuple[Span, ...] = ()
-    heat: tuple[tuple[int, float], ...] = ()
-    degrees: str = "°C"
-    closed: tuple[ClosedHours, ...] = ()
-    now: int | None = None
-    clock_from: int | None = None
-    clock_until: int | None = None
-    tallest_l: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Rect:
-    """A rectangle of the drawing."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-    kind: str
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A straight line of the drawing."""
-
-    x1: float
-    y1: float
-    x2: float
-    y2: float
-    kind: str
-
-
-@dataclass(frozen=True, slots=True)
-class Ribbon:
-    """A drawn run: shapes in pixels of its own width, and the same in words. `key` makes its ids unique on the page."""
-
-    key: str
-    size: str
-    width: int
-    height: int
-    title: str
-    desc: str
-    hatches: tuple[Rect, ...] = ()
-    under: tuple[Line, ...] = ()
-    rects: tuple[Rect, ...] = ()
-    over: tuple[Line, ...] = ()
-    tank_area: str = ""
-    tank_line: str = ""
-    heat_line: str = ""
-    texts: tuple[Text, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,13 +112,6 @@ def _tags(run: RibbonRun, frame: _Frame) -> tuple[Tag, ...]:
         Tag(left, right, block.litres * frame.px_a_litre, shortened(block.names, names_in_words(block.names)))
         for block, (left, right) in zip(run.blocks, edges, strict=True)
     )
-
-
-def names_in_words(names: tuple[str, ...]) -> str:
-    """Mop; Quill and Fig; Quill, Fig and Dot."""
-    if len(names) < 2:
-        return "".join(names)
-    return _("%(first)s and %(last)s") % {"first": ", ".join(names[:-1]), "last": names[-1]}
 
 
 def _block_edges(run: RibbonRun, frame: _Frame) -> tuple[tuple[float, float], ...]:
@@ -384,25 +283,12 @@ def _hour_words(run: RibbonRun, frame: _Frame) -> Iterator[Text]:
 def _row_words(run: RibbonRun, frame: _Frame) -> Iterator[Text]:
     """Between road and tank: where it fills, where it rests, what the tank holds at the start."""
     y = frame.words_row - 2
-    for start, end, words in _halts_in_words(run):
+    for start, end, words in halts_in_words(run):
         middle = (frame.x(start) + frame.x(end)) / 2
         half = text_width(words) / 2
         yield Text(round(min(max(middle, half), frame.width - half), 1), y, words, "row-word", "middle")
     if run.tank:
         yield Text(frame.x(run.tank[0][0]), y, _("%(count)d litres") % {"count": round(run.tank[0][1])}, "tank-word")
-
-
-def _halts_in_words(run: RibbonRun) -> list[tuple[int, int, str]]:
-    """Refills and breaks in order; what follows at once shares its words: "fill, break"."""
-    halts = [(span.start, span.end, _("fill")) for span in run.refills]
-    halts += [(span.start, span.end, _("break")) for span in run.breaks]
-    joined: list[tuple[int, int, str]] = []
-    for start, end, words in sorted(halts):
-        if joined and start - joined[-1][1] <= AT_ONCE_SECONDS:
-            joined[-1] = (joined[-1][0], end, f"{joined[-1][2]}, {words}")
-        else:
-            joined.append((start, end, words))
-    return joined
 
 
 def _lowest_words(run: RibbonRun, frame: _Frame) -> Iterator[Text]:
@@ -427,35 +313,3 @@ def _line_top(points: list[tuple[float, float]], left: float, right: float) -> f
     for (x1, y1), (x2, y2) in pairwise(points):
         found += [y1 + (y2 - y1) * (x - x1) / (x2 - x1) for x in (left, right) if x1 < x < x2]
     return min(found, default=0.0)
-
-
-def in_words(run: RibbonRun) -> str:
-    """The whole ribbon as sentences, for those who do not see it."""
-    parts = [_("Leaves %(leave)s, back %(back)s.") % {"leave": _clock(run.leave), "back": _clock(run.back)}]
-    halts = [(span.start, _("Fill"), span) for span in run.refills] + [(s.start, _("Break"), s) for s in run.breaks]
-    stops = [(block.start, _block_words(block)) for block in run.blocks]
-    stops += [(start, f"{words} {_clock(span.start)} – {_clock(span.end)}.") for start, words, span in halts]
-    parts += [words for _start, words in sorted(stops)]
-    if run.tank:
-        at, litres = min(run.tank, key=lambda point: (point[1], point[0]))
-        lowest = {"litres": round(litres), "full": run.tank_l, "clock": _clock(at)}
-        parts.append(_("Tank lowest at %(clock)s: %(litres)d of %(full)d litres.") % lowest)
-    if run.heat:
-        hottest = max(degrees for _at, degrees in run.heat)
-        parts.append(_("Up to %(count)d %(degrees)s.") % {"count": round(hottest), "degrees": run.degrees})
-    parts += [f"{_clock(hours.start)} – {_clock(hours.end)} {hours.words[0]}." for hours in run.closed if hours.words]
-    return " ".join(parts)
-
-
-def _block_words(block: Block) -> str:
-    values = {
-        "names": names_in_words(block.names),
-        "start": _clock(block.start),
-        "end": _clock(block.end),
-        "litres": block.litres,
-    }
-    return _("%(names)s %(start)s – %(end)s, %(litres)d litres.") % values
-
-
-def _clock(seconds: int) -> str:
-    return f"{seconds // HOUR % 24}:{seconds % HOUR // MINUTE:02d}"

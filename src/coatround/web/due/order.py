@@ -29,11 +29,11 @@ def dogs_by_due(today: dt.date, until: dt.date | None = None) -> "models.QuerySe
     """Open dogs with something settled, soonest due first, `due_on` as the core reckons it for a usual in force."""
     last = counted_grooms().filter(dog=OuterRef("pk")).order_by("-date").values("date")[:1]
     live = Usual.objects.filter(Q(valid_until__isnull=True) | Q(valid_until__gte=today), closed_on__isnull=True)
-    begun = live.filter(dog=OuterRef("dog"), valid_from__lte=today).order_by("-valid_from", "-id")
-    coming = live.filter(dog=OuterRef("dog"), valid_from__gt=today).order_by("valid_from", "id")
+    begun = live.filter(dog=OuterRef("pk"), valid_from__lte=today).order_by("-valid_from", "-id").values("pk")[:1]
+    coming = live.filter(dog=OuterRef("pk"), valid_from__gt=today).order_by("valid_from", "id").values("pk")[:1]
     dogs = (
-        Dog.objects.filter(closed_on__isnull=True, household__closed_on__isnull=True, usuals__in=live)
-        .filter(usuals__pk=Coalesce(Subquery(_own(begun)), Subquery(_own(coming))))
+        Dog.objects.filter(closed_on__isnull=True, household__closed_on__isnull=True)
+        .filter(usuals__pk=Coalesce(Subquery(begun), Subquery(coming)))
         .annotate(last_on=Coalesce(Subquery(last), F("last_groomed_before"), output_field=models.DateField()))
         .annotate(
             due_on=Coalesce(
@@ -45,7 +45,3 @@ def dogs_by_due(today: dt.date, until: dt.date | None = None) -> "models.QuerySe
         .order_by("due_on", "household__name", "name", "pk")
     )
     return dogs.filter(due_on__lte=until) if until else dogs
-
-
-def _own(usuals: "models.QuerySet[Usual]") -> "models.QuerySet[Usual, Any]":
-    return usuals.filter(dog=OuterRef("pk")).values("pk")[:1]

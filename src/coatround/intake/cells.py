@@ -331,7 +331,10 @@ def minor_units(field: str, cell: Cell, exponent: int) -> int | BadCell:
         number = repr(round(cell, 6))
     if not re.fullmatch(r"\d[\d.,' ]*", number):
         return wrong
-    plain = _plain_decimal(number.replace("'", "").replace(" ", ""), exponent)
+    number = number.replace("'", "").replace(" ", "")
+    if exponent == 2 and re.fullmatch(r"\d{1,3}[.,]\d{3}", number) and not number.endswith("000"):
+        return BadCell(field, text, f"{number[-4]} may part decimals or thousands; write it with two decimals.")
+    plain = _plain_decimal(number, exponent)
     try:
         amount = Decimal(plain).scaleb(exponent)
     except InvalidOperation:
@@ -378,6 +381,17 @@ def sex(field: str, cell: Cell) -> str | BadCell:
     whole = said & {"entire", "intact", "unneutered", "unspayed", "not"}
     cut = said & {"neutered", "spayed", "castrated", "desexed", "fs", "fn", "mn", "speyed"}
     return ("spayed" if female else "neutered") if cut and not whole else "female" if female else "male"
+
+
+def point(text: str) -> tuple[float, float] | None:
+    """Latitude and longitude in degrees from a pair as maps and RFC 5870 write it, or None."""
+    found = re.match(r"\s*(?:geo:)?\s*(-?\d{1,3}(?:\.\d+)?)\s*[;, ]\s*(-?\d{1,3}(?:\.\d+)?)", text, re.IGNORECASE)
+    if not found:
+        return None
+    latitude, longitude = round(float(found[1]), 6), round(float(found[2]), 6)
+    if abs(latitude) > 90 or abs(longitude) > 180 or (latitude == 0 and longitude == 0):
+        return None
+    return latitude, longitude
 
 
 _COATS = {

@@ -65,7 +65,7 @@ class Usual:
 
 @dataclass(frozen=True)
 class Dog:
-    """A dog as the file tells it; `born` is ISO 8601, as precise as it was told; coat, size and sex are closed lists."""
+    """A dog as the file tells it; `born` is ISO 8601, as precise as it was told; coat, size, sex are closed."""
 
     name: str
     breed: str = ""
@@ -142,7 +142,7 @@ def fold_in(have: Household, new: Household) -> Household:
         place=place,
         dogs=dogs,
         notes=notes,
-        told=_dates(have.told, new.told),
+        told=_told(have.told, new.told),
         past=_dates(have.past, new.past),
     )
 
@@ -157,6 +157,16 @@ def _dates(have: tuple[Appointment, ...], new: tuple[Appointment, ...]) -> tuple
         return have
     known = {(one.date, one.start) for one in have}
     fresh = {(one.date, one.start): one for one in new if (one.date, one.start) not in known}
+    return have + tuple(fresh.values())
+
+
+def _told(have: tuple[Appointment, ...], new: tuple[Appointment, ...]) -> tuple[Appointment, ...]:
+    """One arrival a day: what is told for a day stands, and of several that are new the earliest counts."""
+    known = {one.date for one in have}
+    fresh: dict[date, Appointment] = {}
+    for one in sorted(new, key=lambda one: (one.date, one.start or time(0))):
+        if one.date not in known:
+            fresh.setdefault(one.date, one)
     return have + tuple(fresh.values())
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -12,6 +12,7 @@ from dateutil.rrule import rrulestr
 from icalendar import Timezone, vDuration
 from icalendar.timezone.windows_to_olson import WINDOWS_TO_OLSON
 
+from coatround.intake.cells import point
 from coatround.intake.contentlines import Property, logical_lines, parse_line
 from coatround.intake.errors import Unreadable
 from coatround.intake.found import Appointment
@@ -37,6 +38,7 @@ class Event:
     summary: str = ""
     location: str = ""
     text: str = ""
+    point: tuple[float, float] | None = None
     emails: tuple[str, ...] = ()
     dates: tuple[Appointment, ...] = ()
     notes: tuple[str, ...] = ()
@@ -89,9 +91,7 @@ def read_ical(data: bytes, zone: ZoneInfo, today: date) -> Diary:
     for number, block in enumerate(rows, 1):
         overrides = changed.pop(block.uid, []) if not block.first("RECURRENCE-ID") else []
         events.append(_event(number, block, overrides, zones, zone, today))
-    remarks = tuple(
-        f"{count} {name.lower()} entries are not events and were not read." for name, count in others.items()
-    )
+    remarks = tuple(f"Parts that are no events were not read: {count} {name}." for name, count in others.items())
     return Diary(tuple(events), tuple(line for block in zone_blocks for line in block), remarks)
 
 
@@ -183,7 +183,7 @@ def _event(number: int, block: _Block, overrides: Sequence[_Block], zones: Zones
             raise _Wrong("the event has no summary and no location: expected a name or an address. Add one.")
         mails = [one.text[7:] for one in block.properties if one.text.lower().startswith("mailto:")]
         text = "\n".join(filter(None, (block.words("DESCRIPTION"), block.words("CONTACT"))))
-        return replace(bare, text=text, emails=tuple(mails), dates=dates, notes=notes)
+        return replace(bare, text=text, point=point(block.words("GEO")), emails=tuple(mails), dates=dates, notes=notes)
     except _Wrong as wrong:
         return replace(bare, fault=str(wrong))
 
@@ -301,6 +301,8 @@ def _repeats(rule: str, start: date | datetime, last: date) -> list[date | datet
         raise wrong
     if any(key.startswith(("BYHOUR", "BYMINUTE", "BYSECOND")) for key in parts):
         raise _Wrong(f"the rule '{rule[:80]}' repeats within a day. Expected a round; mend it or leave it out.")
+    if _never_comes(parts):
+        raise _Wrong(f"the rule '{rule[:80]}' is too unusual for a round, or never comes true. Put in dates instead.")
     if not parts.get("INTERVAL", "1").isdecimal() or int(parts.get("INTERVAL", "1")) < 1:
         raise wrong
     plain = datetime.combine(start, time(0)) if not isinstance(start, datetime) else start.replace(tzinfo=None)
@@ -317,6 +319,21 @@ def _repeats(rule: str, start: date | datetime, last: date) -> list[date | datet
     if not isinstance(start, datetime):
         return [day.date() for day in days]
     return [day.replace(tzinfo=start.tzinfo) for day in days]
+
+
+_LONGEST_MONTHS = {2: 29, 4: 30, 6: 30, 9: 30, 11: 30}
+
+
+def _never_comes(parts: Mapping[str, str]) -> bool:
+    """Rules that would be searched for to the end of the calendar, or that no diary of a round needs."""
+    if {"BYWEEKNO", "BYYEARDAY", "BYEASTER"} & set(parts):
+        return True
+    if "BYSETPOS" in parts and parts["FREQ"] not in ("MONTHLY", "YEARLY"):
+        return True
+    months = [int(one) for one in parts.get("BYMONTH", "").split(",") if one.isdecimal()]
+    days = [abs(int(one)) for one in parts.get("BYMONTHDAY", "").split(",") if re.fullmatch(r"[+-]?\d+", one)]
+    longest = max((_LONGEST_MONTHS.get(month, 31) for month in months), default=31)
+    return bool(days) and min(days) > longest
 
 
 def _until(text: str, start: date | datetime) -> datetime:

@@ -144,16 +144,28 @@ def _person(cells: _Cells) -> Person:
 def _place(cells: _Cells) -> Place | None:
     address = ", ".join(part for part in (cells.text("street"), cells.text("address")) if part)
     gates, keys = _gates_and_keys(cells)
+    latitude, longitude = _pin(cells)
     place = Place(
         street=clipped(address, LONGEST_LINE, cells.notes),
         suburb=cells.text("suburb"),
         region=cells.text("region"),
         postcode=cells.text("postcode"),
+        latitude=latitude,
+        longitude=longitude,
         gate=clipped(gates, LONGEST_LINE, cells.notes),
         parking=cells.text("parking"),
         keys=keys,
     )
     return place if place != Place() else None
+
+
+def _pin(cells: _Cells) -> tuple[float | None, float | None]:
+    """The point of a row, from one column or two; half a point is none."""
+    said = cells.text("pin") or ", ".join(part for part in map(cells.text, ("latitude", "longitude")) if part)
+    point = read.point(said)
+    if said and point is None:
+        cells.unread([BadCell(FIELDS["pin"], said, "expected a point such as -33.71234, 150.32345.")])
+    return point or (None, None)
 
 
 _CODE = re.compile(r"(?i)\b(code|pin|keypad|alarm|key ?safe|lock ?box|combination)\b|\d{3,}")
@@ -177,6 +189,7 @@ def split_dogs(text: str) -> tuple[str, ...]:
 
 def _dogs(cells: _Cells) -> tuple[Dog, ...]:
     split = (name for cell in cells.all("dog") for name in split_dogs(words(cell)))
+    split = (name for name in split if name.casefold() not in _NOTHING)
     names = tuple(dict.fromkeys(clipped(name, LONGEST_DOG_NAME, cells.notes) for name in split))
     if not names:
         return ()

@@ -40,7 +40,7 @@ def _one(part: str, country: str) -> tuple[str, BadCell | None]:
     if not number:
         return "", BadCell("phone", part, f"not a whole phone number of {country}; add the area or country code.")
     beside = part.replace(runs[0], " ").strip(" :()-.")
-    return number, BadCell("phone", part, f"read as {number}; the words beside it are kept here.") if beside else None
+    return number, BadCell("phone", beside, f"it stood beside {number}, which was.") if beside else None
 
 
 @lru_cache(maxsize=4096)

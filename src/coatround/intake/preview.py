@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal, get_args
 from zoneinfo import ZoneInfo
@@ -134,7 +135,8 @@ def _read_table(kind: Kind, name: str, table: Table, setting: Setting, changes: 
     unsettled = _open_dates(dated) if settled == "unsettled" and not setting.order else ()
     setting = Setting(setting.country, setting.exponent, order, setting.today)
     remarks = [f"Row {row.number} '{_shown(row)}' stands above the headings and was not read." for row in above]
-    if any(not heading_unit(columns.heading(at)) for at in columns.where("weight")):
+    bare = [at for at in columns.where("weight") if not heading_unit(columns.heading(at))]
+    if any(re.fullmatch(r"[\d.,]+", one_line(row.cells[at])) for at in bare for row in rows if at < len(row.cells)):
         remarks.append(f"Weights that name no unit were read as {setting.weight_unit}.")
     return Reading(
         kind=kind,
@@ -155,13 +157,19 @@ def _open_dates(cells: list[Cell]) -> tuple[str, ...]:
 
 
 def _source_row(row: Row, columns: Columns, setting: Setting) -> SourceRow:
-    if columns.heading_row and tuple(one_line(cell) for cell in row.cells) == columns.headings[: len(row.cells)]:
+    if columns.heading_row and _repeats_headings(row, columns):
         found: Household | str = "this row repeats the headings. Nothing to do: take it out of the file."
     else:
         found = household_of_row(row, columns, setting)
     if isinstance(found, str):
         return SourceRow(row.number, _shown(row), None, f"Row {row.number} ('{_shown(row)}'): {found}", row.cells)
     return SourceRow(row.number, _shown(row), found, "", row.cells)
+
+
+def _repeats_headings(row: Row, columns: Columns) -> bool:
+    asked = [at for at, field in enumerate(columns.fields) if field != "why"]
+    said = [one_line(row.cells[at]) if at < len(row.cells) else "" for at in asked]
+    return said == [columns.headings[at] for at in asked]
 
 
 def _shown(row: Row) -> str:
@@ -174,7 +182,8 @@ def _read_cards(data: bytes, name: str, setting: Setting) -> Reading:
     rows = []
     for card in cards.cards:
         found = household_of_card(card, setting)
-        shown = next((line[3:] for line in card.lines if line.upper().startswith("FN:")), f"card {card.number}")[:80]
+        shown = next((line[3:] for line in card.lines if line.upper().startswith("FN:")), "")[:80]
+        shown = shown.strip() or f"card {card.number}"
         reason = f"Card {card.number} ('{shown}'): {found}" if isinstance(found, str) else ""
         household = None if isinstance(found, str) else found
         rows.append(SourceRow(card.number, shown, household, reason, lines=card.lines))
@@ -200,6 +209,8 @@ def household_of_event(event: Event, setting: Setting) -> Household:
     notes = [*note_lines(event.text), *event.notes]
     name = clipped(event.summary or event.location, LONGEST_NAME, notes)
     place = Place(street=clipped(event.location, LONGEST_LINE, notes)) if _is_address(event.location) else None
+    if place and event.point:
+        place = replace(place, latitude=event.point[0], longitude=event.point[1])
     if event.location and place is None:
         notes.append(f"where: {event.location}")
     return Household(

@@ -89,7 +89,7 @@ def read_vcards(data: bytes) -> Cards:
         cards.append(Card(len(cards) + 1, tuple(held), _NO_END))
     if not cards:
         raise Unreadable("The file holds no vCard. Expected contacts that begin with BEGIN:VCARD: export them again.")
-    remarks = (f"{outside} lines stood outside the cards and were not read.",) if outside else ()
+    remarks = (f"Lines that stood outside the cards were not read: {outside}.",) if outside else ()
     return Cards(tuple(cards), remarks)
 
 
@@ -208,7 +208,7 @@ def _place(properties: Sequence[Property], notes: list[str]) -> Place | None:
     for one in properties:
         if one.name != "GEO":
             continue
-        point = _point(one.text)
+        point = read.point(one.text)
         if point is None:
             notes.append(BadCell("GEO", one.text, "expected latitude and longitude in degrees.").words())
         elif place is None or place.latitude is None:
@@ -234,19 +234,9 @@ def _adr(one: Property) -> Place | None:
     if not (whole or town or postcode):
         label = " ".join(one.params.get("LABEL", "").split())
         return Place(street=label) if label else None
-    point = _point(one.params.get("GEO", ""))
+    point = read.point(one.params.get("GEO", ""))
     latitude, longitude = point if point else (None, None)
     return Place(whole, town, region, postcode, latitude, longitude)
-
-
-def _point(text: str) -> tuple[float, float] | None:
-    found = re.match(r"\s*(?:geo:)?\s*(-?\d{1,3}(?:\.\d+)?)\s*[;,]\s*(-?\d{1,3}(?:\.\d+)?)", text, re.IGNORECASE)
-    if not found:
-        return None
-    latitude, longitude = float(found[1]), float(found[2])
-    if abs(latitude) > 90 or abs(longitude) > 180 or (latitude == 0 and longitude == 0):
-        return None
-    return latitude, longitude
 
 
 def _kept(properties: Sequence[Property]) -> Iterator[str]:

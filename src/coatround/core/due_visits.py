@@ -75,7 +75,8 @@ class Pencilled:
 class Setting:
     """What all visits share: the dates planned, each date's widest hours, minutes at the door, what driving costs.
 
-    `hours` holds only the dates on which someone works; `door_seconds` is setting up, handing back and packing up.
+    `hours` holds only the dates on which someone works; `door_seconds` is setting up, handing back and packing up;
+    `tank_l` is the largest tank of all vans, None for no limit.
     """
 
     first: dt.date
@@ -83,6 +84,7 @@ class Setting:
     hours: Mapping[dt.date, Hours]
     door_seconds: int
     cents_per_drive_hour: int
+    tank_l: int | None = None
 
     def minutes_as_cents(self, minutes: int) -> int:
         """What so many minutes of driving cost, as an even number of cents, at least 2 when there are any."""
@@ -206,6 +208,8 @@ def _before(one: _One) -> tuple[str, int]:
 
 
 def _fit_together(ones: Sequence[_One], setting: Setting) -> bool:
+    if setting.tank_l is not None and sum(one.dog.water_l for one in ones) > setting.tank_l:
+        return False
     from_, until = _common_hours(ones)
     work = _work(ones, setting)
     dates = frozenset.intersection(*(one.dates for one in ones))

@@ -1,4 +1,4 @@
-"""What a dog's groom takes: seconds of work, litres of water, its rank in the run, and whom it needs."""
+"""What a dog's groom takes: seconds of work, their spread, and its rank in the run."""
 
 import datetime as dt
 from collections.abc import Sequence
@@ -18,17 +18,6 @@ WORK_MINUTES = {
     "curly": (55, 65, 80, 100, 125),
 }
 """Minutes on the table by coat, one number a size from tiny to giant: our own default."""
-
-WATER_L = {
-    "smooth": (8, 11, 16, 22, 32),
-    "hairless": (6, 9, 13, 18, 26),
-    "wire": (9, 12, 18, 26, 36),
-    "mixed": (10, 13, 19, 28, 40),
-    "silky": (10, 14, 20, 30, 42),
-    "double": (11, 15, 24, 36, 52),
-    "curly": (11, 15, 22, 33, 46),
-}
-"""Litres of a wash and rinse by coat, one number a size from tiny to giant: our own default."""
 
 PUPPY_DAYS = 16 * 7
 YOUNG_DAYS = 365
@@ -51,11 +40,6 @@ def work_seconds(settled: int | None, past: Sequence[int], coat: str, size: str)
 def spread_seconds(seconds: int) -> int:
     """The spread of so many seconds of work, in seconds."""
     return seconds * SPREAD_PERCENT // 100
-
-
-def usual_litres(coat: str, size: str) -> int:
-    """Litres that washing and rinsing such a dog takes by the table above."""
-    return WATER_L.get(coat, WATER_L["mixed"])[SIZES.index(size)]
 
 
 def is_unvaccinated_puppy(

@@ -6,21 +6,23 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from django.db.models import Q, QuerySet
+from django.db.models import Count, Q, QuerySet
 
 from coatround.core import due_visits as core
-from coatround.core.due_work import is_unvaccinated_puppy, rank_of, usual_litres, work_seconds
+from coatround.core.due_work import is_unvaccinated_puppy, rank_of, work_seconds
+from coatround.core.trade.water import litres_for
 from coatround.core.workdays import DaysOff, WeekdayHours, Workday, widest_hours, workdays
 from coatround.web.base.firm import the_firm
 from coatround.web.base.models import Firm
 from coatround.web.due.facts import Past, done_dates, parts, past_of, seconds_of, usuals_of
 from coatround.web.due.holidays import public_holidays
 from coatround.web.due.order import dogs_by_due
-from coatround.web.records.models import DayOff, Dog, Place, Van, WorkingHours
+from coatround.web.records.models import DayOff, Dog, Place, RoutineStep, Van, WorkingHours
 from coatround.web.visits.models import Finding, Fit, Groom, Visit, VisitDog
 
 AHEAD = dt.timedelta(days=120)
 BEHIND = dt.timedelta(days=200)
+WASHES = ("first wash", "second wash")
 COME_ALONG = dt.timedelta(days=14)
 
 
@@ -39,7 +41,7 @@ def due_visits(
     firm = firm or the_firm()
     first = max(first, today)
     vans = list(Van.objects.filter(closed_on__isnull=True))
-    setting = setting_for(firm, first, last, work_days_of(vans, firm, first, last))
+    setting = setting_for(firm, vans, first, last, work_days_of(vans, firm, first, last))
     own_van = van_of_households(today) if len(vans) > 1 else {}
     visits = [
         row for row in _visits_ahead(today, last) if van is None or own_van.get(row.household_id, van.pk) == van.pk
@@ -52,10 +54,13 @@ def due_visits(
     return tuple(_kept_with_van(visit, own_van) for visit in found)
 
 
-def setting_for(firm: Firm, first: dt.date, last: dt.date, days: Iterable[Workday]) -> core.Setting:
+def setting_for(
+    firm: Firm, vans: Iterable[Van], first: dt.date, last: dt.date, days: Iterable[Workday]
+) -> core.Setting:
     """What all visits of these dates share."""
     door = firm.setting_up_seconds + firm.packing_up_seconds
-    return core.Setting(first, last, widest_hours(days), door, firm.cents_per_drive_hour)
+    tank_l = max((min(van.clean_l, van.grey_l) for van in vans), default=None)
+    return core.Setting(first, last, widest_hours(days), door, firm.cents_per_drive_hour, tank_l)
 
 
 def work_days_of(vans: Sequence[Van], firm: Firm, first: dt.date, last: dt.date) -> tuple[Workday, ...]:
@@ -138,7 +143,7 @@ def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = 
     """Dogs with all that their due dates and the length of their visits follow from; at `place` if it is named."""
     ids = [row.pk for row in rows]
     usuals, pasts = usuals_of(ids), past_of(ids)
-    fleas = dogs_with_fleas(ids, pasts, today)
+    fleas, washes = dogs_with_fleas(ids, pasts, today), washes_of(ids, today)
     homes = {} if place else place_of_households({row.household_id for row in rows})
     found = []
     for row in rows:
@@ -156,13 +161,26 @@ def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = 
                 usuals=settled,
                 done=done_dates(row, pasts),
                 work_seconds=seconds,
-                water_l=usual_litres(row.coat, row.size),
+                water_l=litres_for(row.coat, row.size, row.weight_grams or None, washes.get(row.pk, 1)),
                 rank=rank_of(puppy, row.pk in fleas),
                 needs=("two people",) if row.two_people else (),
                 work_is_default=is_default,
             )
         )
     return found
+
+
+def washes_of(ids: Iterable[uuid.UUID], today: dt.date) -> dict[uuid.UUID, int]:
+    """How many washes each dog's routine has; a dog without a written routine is not here, and one is taken for it."""
+    washes: dict[uuid.UUID, int] = {}
+    for part in parts(ids):
+        steps = RoutineStep.objects.filter(
+            usual__dog__in=part, usual__closed_on__isnull=True, usual__valid_from__lte=today
+        )
+        steps = steps.filter(Q(usual__valid_until__isnull=True) | Q(usual__valid_until__gte=today))
+        rows = steps.values_list("usual__dog", "usual").order_by("usual__valid_from", "usual")
+        washes |= {dog: count for dog, _usual, count in rows.annotate(count=Count("pk", filter=Q(step__in=WASHES)))}
+    return washes
 
 
 def place_of_households(ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, uuid.UUID]:

@@ -86,7 +86,7 @@ def _openings(
     refills = refill_places()
     runs = runs_of(vans, days, refills, two_people=has_two_people())
     dogs = core_dogs(rows, today, place=place.pk)
-    new = visit_near("new", dogs, around, _taken(dog_ids), setting_for(firm, first, last, days))
+    new = visit_near("new", dogs, around, _taken(dog_ids), setting_for(firm, vans, first, last, days))
     standing = {run_id(run.van_id, run.date): run for run in runs_between(first, last)}
     others, orders = _standing_visits(runs, standing)
     places = {str(row.pk): row for row in (place, *refills, *(van.home for van in vans))}

@@ -1,0 +1,109 @@
+"""A word with a household about one visit: the window told, what they said, calling it off."""
+
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_POST
+
+from coatround.web.base.forms import Page
+from coatround.web.base.models import Worker
+from coatround.web.rounds import actions
+from coatround.web.rounds.changes import told_words
+from coatround.web.rounds.forms import AnswerForm, CallOffForm, TellForm
+from coatround.web.rounds.models import Stop
+from coatround.web.rounds.openings import told_window
+from coatround.web.visits.models import Visit
+
+
+@require_GET
+def page(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
+    """All that can be settled with the household about this visit."""
+    return _page(request, _visit(pk), {})
+
+
+def _visit(pk: uuid.UUID) -> Visit:
+    rows = Visit.objects.select_related("household", "place", "van")
+    return get_object_or_404(rows.prefetch_related("visit_dogs__dog", "household__people"), pk=pk)
+
+
+def _page(request: HttpRequest, visit: Visit, forms: dict[str, Page], status: int = 200) -> HttpResponse:
+    stop = Stop.objects.filter(visit=visit).select_related("run").first()
+    told = {"told_from": visit.told_from, "told_until": visit.told_until}
+    if visit.told_from is None and stop:
+        told = dict(zip(told, told_window(stop.start_seconds), strict=True))
+    given = {
+        "visit": visit,
+        "stop": stop,
+        "dogs": [link.dog for link in visit.visit_dogs.all()],
+        "people": [person for person in visit.household.people.all() if person.is_open],
+        "told": told_words(visit) if visit.state == "CONFIRMED" else "",
+        "tell": forms.get("tell") or TellForm(initial=told),
+        "answer": forms.get("answer") or AnswerForm(initial={"answer": visit.answer}),
+        "call_off": forms.get("call_off") or CallOffForm(),
+    }
+    return render(request, "rounds/visit.html", given, status=status)
+
+
+@require_POST
+def tell(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
+    """Writes the window down that the household was told."""
+    visit, form = _visit(pk), TellForm(request.POST)
+    if visit.state == "CANCELLED":
+        return _over(request, visit)
+    if not form.is_valid():
+        return _page(request, visit, {"tell": form}, 422)
+    actions.tell(visit, _worker(request), form.cleaned_data["told_from"], form.cleaned_data["told_until"])
+    messages.success(request, _("%(household)s: %(told)s.") % _words(visit))
+    return _back(request, visit)
+
+
+@require_POST
+def answer(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
+    """Writes down what the household said."""
+    visit, form = _visit(pk), AnswerForm(request.POST)
+    if visit.state == "CANCELLED":
+        return _over(request, visit)
+    if not form.is_valid():
+        return _page(request, visit, {"answer": form}, 422)
+    actions.write_answer(visit, _worker(request), form.cleaned_data["answer"])
+    said = {"household": visit.household.name, "answer": visit.get_answer_display()}
+    messages.success(request, _("%(household)s: %(answer)s.") % said)
+    return _back(request, visit)
+
+
+@require_POST
+def call_off(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
+    """Calls the visit off, with the reason."""
+    visit, form = _visit(pk), CallOffForm(request.POST)
+    if visit.state == "CANCELLED":
+        return _over(request, visit)
+    if not form.is_valid():
+        return _page(request, visit, {"call_off": form}, 422)
+    actions.call_off(visit, _worker(request), form.cleaned_data["why"])
+    messages.success(request, _("Called off. Its run goes on without it."))
+    return _back(request, visit)
+
+
+def _words(visit: Visit) -> dict[str, Any]:
+    return {"household": visit.household.name, "told": told_words(visit)}
+
+
+def _over(request: HttpRequest, visit: Visit) -> HttpResponse:
+    messages.error(request, _("This visit was called off already, so nothing was changed."))
+    return redirect("round:visit", visit.pk)
+
+
+def _back(request: HttpRequest, visit: Visit) -> HttpResponse:
+    asked = request.POST.get("next_page", "")
+    ours = asked.startswith("/") and not asked.startswith("//") and "\\" not in asked
+    return redirect(asked if ours else reverse("round:visit", args=[visit.pk]))
+
+
+def _worker(request: HttpRequest) -> Worker:
+    assert isinstance(request.user, Worker)
+    return request.user

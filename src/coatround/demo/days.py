@@ -56,6 +56,8 @@ def lay_days(found: list[DemoHousehold], monday: dt.date, is_workday: IsWorkday,
         dogs = [dog for dog in household.dogs if due[id(dog)] <= wanted + dt.timedelta(days=TOGETHER_DAYS)]
         date = _day_with_room(household, wanted, dogs, calendar, is_workday)
         dogs = [dog for dog in dogs if dog.died is None or date < dog.died]
+        if not dogs:
+            continue
         planned = Planned(household, date, dogs)
         if chance.random() < 0.03 and date < monday:
             planned.called_off = chance.choice(

@@ -65,7 +65,7 @@ def plan_one(problem_file: Path, out: Path, seed: int, cpu_seconds: float) -> in
     from coatround.plan_command import reserve_seconds
 
     problem = read_problem(problem_file.read_bytes())
-    search_end = cpu_seconds - reserve_seconds(len(problem.runs), cpu_seconds)
+    search_end = cpu_seconds - reserve_seconds(problem, cpu_seconds)
     plan = solve(
         problem,
         seed,

@@ -6,7 +6,8 @@ import os
 import signal
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict, replace
 from pathlib import Path
 from types import FrameType
@@ -30,10 +31,12 @@ def plan_main(argv: Sequence[str] | None = None) -> int:
     plan, seconds = _planned(problem, asked, began)
     text = write_plan_text(plan, 0 if asked.iterations is not None else seconds)
     try:
-        _write(out, text)
+        with _reader_may_leave():
+            _write(out, text)
     except OSError as error:
         return _refused("plan", BadInput(str(asked.out), f"cannot be written: {error.strerror}"))
-    _tell_plan(problem, replace(plan, seconds=seconds), asked, out is None)
+    with _reader_may_leave():
+        _tell_plan(problem, replace(plan, seconds=seconds), asked, out is None)
     return 0
 
 
@@ -49,13 +52,28 @@ def check_main(argv: Sequence[str] | None = None) -> int:
     except BadInput as error:
         return _refused("check", error)
     faults = check(problem, plan)
-    if asked.json:
+    with _reader_may_leave():
+        _tell_faults(faults, asked.json)
+    return 1 if faults else 0
+
+
+def _tell_faults(faults: list[Any], as_json: bool) -> None:
+    if as_json:
         print(json.dumps({"ok": not faults, "faults": [asdict(fault) for fault in faults]}, ensure_ascii=False))
-        return 1 if faults else 0
+        return
     for fault in faults:
         print(f"{fault.where}: {fault.words} [{fault.code}]")
     print(f"{len(faults)} things break." if len(faults) > 1 else "1 thing breaks." if faults else "Nothing breaks.")
-    return 1 if faults else 0
+
+
+@contextmanager
+def _reader_may_leave() -> Iterator[None]:
+    """Lets whoever reads our output stop reading (`| head`) without that being an error."""
+    try:
+        yield
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _plan_parser() -> argparse.ArgumentParser:
@@ -182,7 +200,7 @@ def _planned(problem: Any, asked: argparse.Namespace, began: float) -> tuple[Any
 
     stopped = _Interrupt()
     end = began + asked.seconds
-    search_end = end - reserve_seconds(len(problem.runs), asked.seconds)
+    search_end = end - reserve_seconds(problem, asked.seconds)
 
     def stop(done: int) -> bool:
         if asked.iterations is not None:
@@ -190,16 +208,22 @@ def _planned(problem: Any, asked: argparse.Namespace, began: float) -> tuple[Any
         return stopped.pressed or time.monotonic() >= search_end
 
     def ends() -> bool:
-        return stopped.pressed or (asked.iterations is None and time.monotonic() >= end - 0.2)
+        return stopped.pressed or (asked.iterations is None and time.monotonic() >= end - min(0.5, 0.1 * asked.seconds))
 
     with stopped:
         plan = solve(problem, asked.seed, stop, _Progress(), ends)
     return plan, round(time.monotonic() - began)
 
 
-def reserve_seconds(runs: int, seconds: float) -> float:
-    """What is kept back of the time given for the exact order of each run, the check and writing."""
-    return min(0.3 * seconds, 0.5 + 0.02 * runs)
+def reserve_seconds(problem: Any, seconds: float) -> float:
+    """What is kept back of the time given for the exact polish, the check and writing.
+
+    More where the search does not see every rule (break, power, noise, ties), since the polish then has work left.
+    """
+    unseen = any(run.break_ or run.power_wh is not None or run.noise_percent is not None for run in problem.runs)
+    unseen = unseen or any(visit.follows for visit in problem.visits)
+    most = 0.5 + (0.4 if unseen else 0.02) * len(problem.runs)
+    return min((0.4 if unseen else 0.3) * seconds, most)
 
 
 class _Interrupt:

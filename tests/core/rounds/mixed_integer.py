@@ -51,7 +51,9 @@ class Model:
             integrality=np.array(self.whole),
             bounds=Bounds(self.low, self.high),
             constraints=LinearConstraint(matrix, self.row_low, self.row_high),
-            options={"mip_rel_gap": 0, "time_limit": 120},
+            # With its presolve HiGHS lost the best plan on 2 of 200 problems: what it called the optimum was dearer
+            # than a plan the checker passes. Without it all 200 agree.
+            options={"mip_rel_gap": 0, "time_limit": 300, "presolve": False},
         )
         assert result.status == 0, result.message
         return float(result.fun)

@@ -20,12 +20,12 @@ def is_small(table: Table) -> bool:
     return len(table.problem.visits) <= MOST_VISITS and sum(2 ** len(c) for c in table.choices) <= MOST_SETS
 
 
-def cheapest(table: Table, stop: Callable[[int], bool]) -> Draft | None:
-    """The cheapest plan there is, or None if `stop(0)` came first."""
+def cheapest(table: Table, ends: Callable[[], bool]) -> Draft | None:
+    """The cheapest plan there is, or None if `ends()` came first."""
     visits = range(len(table.problem.visits))
     shared: _Shared = {(0, ()): (0, ())}
     for r in range(len(table.problem.runs)):
-        if stop(0):
+        if ends():
             return None
         shared = _with_run(table, r, best_of_each_subset(table, r, visits), shared)
     _, sets = min(

@@ -44,16 +44,16 @@ def solve(
     a fault of the planner itself.
     """
     table = Table(problem)
-    draft, iterations = _certain(table, stop) or _searched(table, seed, stop, on_progress, ends)
+    draft, iterations = _certain(table, ends) or _searched(table, seed, stop, on_progress, ends)
     plan = plan_of(draft, seed, iterations)
     if faults := check(problem, plan):
         raise RuntimeError(f"the planner made a plan that breaks: {faults[0].words}")
     return plan
 
 
-def _certain(table: Table, stop: Stop) -> tuple[Draft, int] | None:
+def _certain(table: Table, ends: Callable[[], bool]) -> tuple[Draft, int] | None:
     """A small problem solved for certain, without any search."""
-    draft = cheapest(table, stop) if is_small(table) else None
+    draft = cheapest(table, ends) if is_small(table) else None
     return (draft, 0) if draft else None
 
 

@@ -6,9 +6,9 @@ import uuid
 from dataclasses import dataclass, field
 from random import Random
 
-from coatround.core.due_work import usual_litres
+from coatround.core.trade.water import litres_for
 from coatround.demo import town
-from coatround.demo.breeds import BREEDS, WEIGHTS, Breed
+from coatround.demo.breeds import BREEDS, ROUTINES, WEIGHTS, Breed
 from coatround.demo.cautions import CAUTIONS, chance_cautions
 from coatround.demo.names import DOG_NAMES, FIRST_NAMES, surname
 
@@ -46,7 +46,8 @@ class DemoDog:
 
     @property
     def litres(self) -> int:
-        return usual_litres(self.breed.coat, self.breed.size)
+        washes = 2 if "second wash" in ROUTINES[self.breed.coat] else 1
+        return litres_for(self.breed.coat, self.breed.size, self.grams, washes)
 
 
 @dataclass(slots=True)

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from itertools import combinations
 
 from coatround.core.rounds.draft import Draft
-from coatround.core.rounds.search import Orders
+from coatround.core.rounds.formulation import Orders
 from coatround.core.rounds.table import Table
 
 MOST_ORDERS = 2_000

@@ -7,11 +7,12 @@ from itertools import pairwise
 from coatround.core.rounds.check import check
 from coatround.core.rounds.cost import cost_of
 from coatround.core.rounds.draft import Draft
+from coatround.core.rounds.formulation import Orders
 from coatround.core.rounds.plan import BreakStop, Plan, PlannedRun, RefillStop
 from coatround.core.rounds.problem import Problem
 from coatround.core.rounds.reasons import left_out_because
 from coatround.core.rounds.repair import drafted, polish
-from coatround.core.rounds.search import Orders, search
+from coatround.core.rounds.search import search
 from coatround.core.rounds.small import cheapest, is_small
 from coatround.core.rounds.start import first_orders
 from coatround.core.rounds.table import Table

@@ -121,7 +121,8 @@ def test_a_diary_gives_the_median_gap_and_the_usual_hour() -> None:
 
 def test_an_appointment_is_joined_by_dog_and_surname() -> None:
     people = reconcile(read_bytes(b"Name,Phone,Dog,Address\nAda Finch,0412 345 601,Mop,3 Mill Lane\n"))
-    diary = b"BEGIN:VCALENDAR\nBEGIN:VEVENT\nDTSTART:20261201T093000\nSUMMARY:Groom Mop (Finch)\nEND:VEVENT\nEND:VCALENDAR\n"
+    event = b"BEGIN:VEVENT\nDTSTART:20261201T093000\nSUMMARY:Groom Mop (Finch)\nEND:VEVENT\n"
+    diary = b"BEGIN:VCALENDAR\n" + event + b"END:VCALENDAR\n"
     outcome = reconcile(read_bytes(diary, "diary.ics"), known(people))
     assert (outcome.made, outcome.joined) == (0, 1)
     assert outcome.households[0].household.told[0].start == dt.time(9, 30)

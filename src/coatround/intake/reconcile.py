@@ -304,17 +304,23 @@ def _with_history(dog: Dog, household: Household, today: date, lines: list[str])
     past = history(mine, today)
     mine_now = dog.usual
     if past.interval and (mine_now.interval is None or mine_now.interval.weeks != past.interval.weeks):
-        gaps = f"{past.gaps} gap{'' if past.gaps == 1 else 's'}"
         kept = f"; {mine_now.interval.weeks} weeks was kept" if mine_now.interval else ""
-        lines.append(f"{dog.name}: the diary says every {past.interval.weeks} weeks (median of {gaps}){kept}")
+        lines.append(
+            f"{dog.name}: the diary says every {past.interval.weeks} weeks (median of {_gaps(past.gaps)}){kept}"
+        )
+    found = past.interval and replace(past.interval, remark=f"the diary: median of {_gaps(past.gaps)}")
     usual = Usual(
-        interval=mine_now.interval or past.interval,
+        interval=mine_now.interval or found,
         price=mine_now.price,
         weekday=past.weekday if mine_now.weekday is None else mine_now.weekday,
         hour=past.hour if mine_now.hour is None else mine_now.hour,
     )
     last = max((day for day in (dog.last_groom, past.last_groom) if day), default=None)
     return replace(dog, usual=usual, last_groom=last)
+
+
+def _gaps(count: int) -> str:
+    return f"{count} gap{'' if count == 1 else 's'}"
 
 
 def _is_about(summary: str, name: str, others: list[str]) -> bool:

@@ -75,8 +75,8 @@ class Pencilled:
 class Setting:
     """What all visits share: the dates planned, each date's widest hours, minutes at the door, what driving costs.
 
-    `hours` holds only the dates on which someone works; `door_seconds` is setting up, handing back and packing up;
-    `tank_l` is the largest tank of all vans, None for no limit.
+    `hours` holds only the dates on which someone works, a little past `last` too; `door_seconds` is setting up,
+    handing back and packing up; `tank_l` is the largest tank of all vans, None for no limit.
     """
 
     first: dt.date
@@ -108,11 +108,12 @@ class DueVisit:
 
 @dataclass(frozen=True, slots=True)
 class _One:
-    """One dog's one due date with the dates and hours it allows."""
+    """One dog's one due date with the dates it allows between those planned, the last it allows at all, its hours."""
 
     dog: Dog
     due: Due
     dates: frozenset[dt.date]
+    until: dt.date
 
     @property
     def hours(self) -> Hours:
@@ -129,7 +130,8 @@ def due_visits(
 ) -> tuple[DueVisit, ...]:
     """Every visit to plan between the setting's dates: what is agreed first, then what falls due, by due date.
 
-    A dog that falls due after the last date comes along when another of its household is due and they can share.
+    A dog that falls due after the last date comes along when another of its household is due and they can share. A
+    visit whose usual weekday comes only after the last date, still inside its window, waits for the next plan.
     """
     known = {dog.id: dog for dog in dogs}
     settled = sorted(agreed, key=lambda visit: (visit.date, visit.id))
@@ -158,7 +160,8 @@ def _ones(
     for dog in dogs.values():
         reach = setting.last + dt.timedelta(days=max((row.days_early for row in dog.usuals), default=0))
         for due in dues_until(dog.usuals, dog.done, dates_of[dog.id], start, reach):
-            found[dog.household, dog.place].append(_One(dog, due, _dates(due, start, dates_of[dog.id], setting)))
+            dates = _dates(due, start, dates_of[dog.id], setting)
+            found[dog.household, dog.place].append(_One(dog, due, dates, allowed_dates(due, start)[1]))
     return found
 
 
@@ -182,7 +185,8 @@ def _shared(found: Mapping[tuple[str, str], list[_One]], setting: Setting) -> li
         while waiting:
             group, waiting = _gathered(waiting, group_of, setting)
             group_of |= {(one.dog.id, one.due.number): len(group_of) for one in group}
-            if min(max(one.due.date, setting.first) for one in group) <= setting.last:
+            falls_due = min(max(one.due.date, setting.first) for one in group) <= setting.last
+            if falls_due and not _waits(group, setting):
                 groups.append(group)
     return sorted(groups, key=lambda group: (group[0].due.date, group[0].dog.id, group[0].due.number))
 
@@ -203,6 +207,22 @@ def _gathered(
     return tuple(group), rest
 
 
+def _waits(ones: Sequence[_One], setting: Setting) -> bool:
+    """Whether the usual weekday of these dogs comes only after the last date, and in time for all of them."""
+    weekday, _ = _usual_time(ones)
+    if weekday is None or any(date.weekday() == weekday for date in _common_dates(ones)):
+        return False
+    until = min(one.until for one in ones)
+    return any(
+        setting.last < date <= until and date.weekday() == weekday and date in setting.hours
+        for date in dates_between(setting.last, until)
+    )
+
+
+def _common_dates(ones: Sequence[_One]) -> frozenset[dt.date]:
+    return frozenset.intersection(*(one.dates for one in ones))
+
+
 def _before(one: _One) -> tuple[str, int]:
     return one.dog.id, one.due.number - 1
 
@@ -212,7 +232,7 @@ def _fit_together(ones: Sequence[_One], setting: Setting) -> bool:
         return False
     from_, until = _common_hours(ones)
     work = _work(ones, setting)
-    dates = frozenset.intersection(*(one.dates for one in ones))
+    dates = _common_dates(ones)
     return any(min(until, setting.hours[date][1]) - max(from_, setting.hours[date][0]) >= work for date in dates)
 
 
@@ -282,9 +302,11 @@ def visit_near(id_: str, dogs: Sequence[Dog], around: dt.date, taken: Collection
         dates = frozenset(
             date
             for date in setting.hours
-            if date not in taken and (not usual.weekdays or date.weekday() in usual.weekdays)
+            if setting.first <= date <= setting.last
+            and date not in taken
+            and (not usual.weekdays or date.weekday() in usual.weekdays)
         )
-        ones.append(_One(dog, due, dates))
+        ones.append(_One(dog, due, dates, setting.last))
     return Visit(
         id=id_,
         place=dogs[0].place,
@@ -330,7 +352,7 @@ def _follows(ones: Sequence[_One], made: Mapping[tuple[str, int], str]) -> Follo
 
 def day_table(ones: Sequence[_One], stands: Pencilled | None, setting: Setting) -> tuple[Day, ...]:
     """The dates on which all these dogs may be done, what each costs, and the windows that hold the whole work."""
-    dates = sorted(frozenset.intersection(*(one.dates for one in ones)))
+    dates = sorted(_common_dates(ones))
     if stands and stands.refused:
         dates = [date for date in dates if date != stands.date]
     kept = stands.date if stands and not stands.refused else None

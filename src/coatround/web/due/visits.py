@@ -41,7 +41,7 @@ def due_visits(
     firm = firm or the_firm()
     first = max(first, today)
     vans = list(Van.objects.filter(closed_on__isnull=True))
-    setting = setting_for(firm, vans, first, last, work_days_of(vans, firm, first, last))
+    setting = setting_for(firm, vans, first, last, work_days_of(vans, firm, first, last + COME_ALONG))
     own_van = van_of_households(today) if len(vans) > 1 else {}
     visits = [
         row for row in _visits_ahead(today, last) if van is None or own_van.get(row.household_id, van.pk) == van.pk

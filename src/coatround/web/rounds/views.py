@@ -71,6 +71,8 @@ def _frame(request: HttpRequest, vans: list[Van], today: dt.date, proposal: Prop
     first = _date(request.GET.get("week", "")) or (proposal.first_date if proposal else _first_standing(van, today))
     monday = monday_of(first)
     last = monday + weeks * WEEK - dt.timedelta(days=1)
+    if proposal and weeks > 1 and first == proposal.first_date:
+        last = max(last, min(proposal.last_date, last + WEEK))
     return {
         "van": van,
         "weeks_shown": weeks,

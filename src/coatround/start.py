@@ -41,7 +41,7 @@ def bring_up_to_date(loud: bool = False) -> None:
         unknown = set(executor.loader.applied_migrations) - set(executor.loader.disk_migrations)
         if unknown:
             raise CannotStart(
-                f"This database was written by a newer Coatround ({sorted(unknown)[0][1]}). Install that version or newer."
+                f"This database was written by a newer Coatround ({sorted(unknown)[0][1]}). Install that one or newer."
             )
         if executor.migration_plan(executor.loader.graph.leaf_nodes()):
             if loud:

@@ -18,7 +18,7 @@ from coatround.demo.people_rows import household_rows, price_on
 from coatround.demo.rows import Ids, Rows, Wall, clock
 
 TAX = tax_rule("AU", Decimal(10))
-FEW_ML = 900
+BATHS_A_DAY = 9
 OWING_WEEKS = 5
 INCIDENT_WORDS = {
     "nick": ("Small nick at the edge of the ear flap.", "Pressed with clean gauze, stopped in three minutes."),
@@ -303,8 +303,10 @@ def _buy(story: VanStory, date: dt.date) -> None:
     """In the morning: a bottle of what runs short, a count on the first working day of a quarter's months."""
     for name, product in story.firm.products.items():
         left = story.stock_ml[name]
-        if left < min(FEW_ML, product.bottle_ml // 2):
-            _move(story, name, date, "bought", product.bottle_ml, "one bottle")
+        few = BATHS_A_DAY * product.bath_ml if product.kind in ("shampoo", "conditioner") else product.bottle_ml // 2
+        bottles = max(0, -(-(few - left) // product.bottle_ml))
+        if bottles:
+            _move(story, name, date, "bought", bottles * product.bottle_ml, f"bottles: {bottles}")
         elif date.day <= 2 and date.month % 3 == 1 and left > 200:
             _move(story, name, date, "counted", -story.chance.randint(0, 60), "counted in the van")
 

@@ -58,6 +58,16 @@ def close(row: Any, who: Worker | None, on: dt.date, why: str = "", *, batch: uu
     save(row, who, batch=batch, about=why)
 
 
+def remove(row: Any, who: Worker | None, *, batch: uuid.UUID | None = None, about: str = "") -> None:
+    """Takes away a row that has no history of its own (a day off, a weekday's hours); the log keeps it for undoing."""
+    with writing():
+        old = row_values(row)
+        pk = row.pk
+        row.delete()
+        row.pk = pk
+        _log(row, who, batch, about, old, None)
+
+
 def _log(
     row: models.Model,
     who: Worker | None,
@@ -92,7 +102,7 @@ def last_batch(who: Worker) -> list[Change]:
 
 
 def undo_last(who: Worker) -> list[Change]:
-    """Puts back what this worker's latest act changed; a row that the act made is closed or, if new and unused, removed."""
+    """Puts back what this worker's latest act changed; a row that the act made is removed while nothing uses it."""
     with writing():
         batch = last_batch(who)
         if not batch:
@@ -105,6 +115,11 @@ def undo_last(who: Worker) -> list[Change]:
 
 def _undo(change: Change, who: Worker, undo_batch: uuid.UUID) -> None:
     model = apps.get_model(change.table)
+    if change.new == {}:
+        raise CannotUndo("What stood there before is not kept: a key or code, or an erased household.")
+    if change.new is None:
+        _put_back(model, change, who, undo_batch)
+        return
     row = model._default_manager.filter(pk=change.row).first()
     if row is None:
         raise CannotUndo("What was changed is no longer there.")
@@ -124,3 +139,11 @@ def _undo(change: Change, who: Worker, undo_batch: uuid.UUID) -> None:
         setattr(row, name, model._meta.get_field(name).to_python(value) if value is not None else None)
     row.save()
     _log(row, who, undo_batch, "", change.new, change.old, change.batch)
+
+
+def _put_back(model: type[models.Model], change: Change, who: Worker, undo_batch: uuid.UUID) -> None:
+    """Makes a removed row again as it was."""
+    fields: dict[str, Any] = {name: model._meta.get_field(name) for name in change.old or {}}
+    row = model(**{name: fields[name].to_python(value) for name, value in (change.old or {}).items()})
+    row.save(force_insert=True)
+    _log(row, who, undo_batch, "", None, change.old, change.batch)

@@ -140,7 +140,7 @@ class Caution(Kept):
 
 
 class Product(Kept):
-    """A shampoo, conditioner, cleaner or disinfectant with its label's ratio: product parts in water, or in the total."""
+    """A shampoo, conditioner, cleaner or disinfectant with its label's ratio: parts in water, or in all."""
 
     name = models.CharField(_("product"), max_length=120)
     kind = models.CharField(_("kind"), max_length=14, choices=words.PRODUCTS, default="shampoo")
@@ -241,7 +241,7 @@ class DayOff(Row):
 
 
 class Consent(Row):
-    """Who agreed to what, when, with the words that were shown. A later row of the same kind replaces an earlier one."""
+    """Who agreed to what, when, with the words that were shown; a later row of a kind replaces an earlier one."""
 
     household = models.ForeignKey(Household, on_delete=models.PROTECT, related_name="consents")
     dog = models.ForeignKey(Dog, on_delete=models.PROTECT, null=True, blank=True, related_name="consents")

@@ -1,0 +1,121 @@
+"""What the front page says: counted in a few queries, each line with the page where it is seen to."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from django.db.models import Count, Q
+from django.urls import NoReverseMatch, reverse
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from coatround.web.books.queries import owing_households
+from coatround.web.due.queries import dogs_by_due
+from coatround.web.letters.models import Letter
+from coatround.web.records.models import Dog, Household, Usual, Van
+from coatround.web.records.queries import unpinned_places
+from coatround.web.rounds.models import Proposal, Run
+from coatround.web.visits.models import Visit
+
+
+@dataclass(frozen=True)
+class Hand:
+    """One thing that waits for a person, in words, and where."""
+
+    words: str
+    address: str
+
+
+@dataclass(frozen=True)
+class Beginning:
+    """One step of what to do first, done or not."""
+
+    words: str | Promise
+    is_done: bool
+    address: str
+
+
+def next_run(today: dt.date) -> Run | None:
+    """Today's run, or the next that was accepted."""
+    visits = Count("stops", filter=Q(stops__kind="visit"))
+    runs = Run.objects.filter(date__gte=today).select_related("van", "groomer").annotate(visit_count=visits)
+    return runs.order_by("date", "leave_seconds").first()
+
+
+def begun() -> list[Beginning]:
+    """What to do next in order, while something of it is still to do; then nothing."""
+    dogs = Dog.objects.exists()
+    steps = [
+        Beginning(_("Set up your van and its hours"), Van.objects.exists(), there("set-up")),
+        Beginning(_("Bring your people in, or enter the first household"), dogs, there("bringing:page")),
+        Beginning(_("Settle the usual of your dogs"), Usual.objects.exists(), there("people")),
+        Beginning(_("Plan the first weeks of the round"), Run.objects.exists(), there("round:page")),
+    ]
+    return [] if all(step.is_done for step in steps) else steps
+
+
+def there(name: str, query: str = "") -> str:
+    """A page's address; a page that is not built yet leads to this one."""
+    try:
+        return reverse(name) + query
+    except NoReverseMatch:
+        return reverse("desk")
+
+
+def hands_needed(today: dt.date) -> list[Hand]:
+    """What waits for a person, most pressing first; what does not wait is not said."""
+    return [*_plan_hands(today), *_paper_hands()]
+
+
+def _plan_hands(today: dt.date) -> list[Hand]:
+    to_come = Visit.objects.filter(date__gte=today).exclude(state="CANCELLED")
+    asked, said_no = to_come.filter(answer="TENTATIVE").count(), to_come.filter(answer="DECLINED").count()
+    proposals = Proposal.objects.filter(state="ready").count()
+    overdue = dogs_by_due(today, today - dt.timedelta(days=1)).count()
+    return hands(
+        (
+            asked,
+            ngettext("%(n)d household asked for another time", "%(n)d households asked for another time", asked),
+            there("round:page"),
+        ),
+        (said_no, ngettext("%(n)d household said no", "%(n)d households said no", said_no), there("round:page")),
+        (
+            proposals,
+            ngettext("%(n)d plan waits to be accepted", "%(n)d plans wait to be accepted", proposals),
+            there("round:page"),
+        ),
+        (overdue, ngettext("%(n)d dog is overdue", "%(n)d dogs are overdue", overdue), there("due:page")),
+    )
+
+
+def _paper_hands() -> list[Hand]:
+    letters = Letter.objects.filter(state="draft").count()
+    owing = len(owing_households())
+    unnamed = Household.objects.filter(to_be_named=True, closed_on__isnull=True).count()
+    unpinned = unpinned_places().filter(household__closed_on__isnull=True).count()
+    return hands(
+        (
+            letters,
+            ngettext("%(n)d letter to read through", "%(n)d letters to read through", letters),
+            there("letters:list"),
+        ),
+        (owing, ngettext("%(n)d household owes money", "%(n)d households owe money", owing), there("books:page")),
+        (
+            unnamed,
+            ngettext("%(n)d household to be named", "%(n)d households to be named", unnamed),
+            there("people", "?show=unnamed"),
+        ),
+        (
+            unpinned,
+            ngettext(
+                "%(n)d address without a pin: no drive there can be planned",
+                "%(n)d addresses without a pin: no drive there can be planned",
+                unpinned,
+            ),
+            there("people", "?show=unpinned"),
+        ),
+    )
+
+
+def hands(*lines: tuple[int, str, str]) -> list[Hand]:
+    return [Hand(words % {"n": count}, address) for count, words, address in lines if count]

@@ -72,7 +72,7 @@ def test_without_the_sessions_token_nothing_is_taken(worker: Worker, day: VisitD
     client = Client(enforce_csrf_checks=True)
     client.force_login(worker)
     assert_error(send(client, day.groom()), 403, "no-token")
-    client.get(reverse("desk"))
+    client.get(reverse("visits:page"))
     token = client.cookies["csrftoken"].value
     said = json.dumps({"records": [day.groom()]})
     answer = client.post(

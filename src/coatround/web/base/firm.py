@@ -30,8 +30,9 @@ def firm_zone(firm: Firm | None = None) -> zoneinfo.ZoneInfo:
 
 
 def firm_now(firm: Firm | None = None) -> dt.datetime:
-    """This instant on the firm's wall clock."""
-    return timezone.now().astimezone(firm_zone(firm))
+    """This instant on the firm's wall clock; on the day that is held still, if one is (COATROUND_TODAY)."""
+    now, held = timezone.now().astimezone(firm_zone(firm)), held_today()
+    return now if held is None else dt.datetime.combine(held, now.time(), now.tzinfo)
 
 
 def firm_today(firm: Firm | None = None) -> dt.date:

@@ -1,0 +1,1 @@
+"""The pages that record a visit, one module a page."""

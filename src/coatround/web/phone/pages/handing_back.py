@@ -1,0 +1,191 @@
+"""Handing back, one page: what was found, the price, paid how in one tap, and the next date."""
+
+import datetime as dt
+import uuid
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import formats
+from django.utils.text import capfirst
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from coatround.ids import uuid7
+from coatround.web.base.firm import firm_today, the_firm
+from coatround.web.base.forms import DateInput, MoneyField, Page, TimeInput
+from coatround.web.base.models import Firm
+from coatround.web.due.queries import due_dogs
+from coatround.web.phone.pages.visit import find_visit, run_address
+from coatround.web.phone.saying import SAID_BEFORE, form_id, say
+from coatround.web.records.usual import in_force
+from coatround.web.rounds.openings import three_openings
+from coatround.web.visits.models import HandingBack, Visit
+from coatround.web.visits.queries import VisitFacts, visit_facts
+from coatround.web.visits.words import PAID
+
+OTHER = "other"
+
+
+@dataclass(frozen=True)
+class NextChoice:
+    """One next date to choose: its value says all of it, so that what is sent needs no looking up."""
+
+    value: str
+    words: str
+    note: str = ""
+
+
+class HandBack(Page):
+    """The fields of handing back beside the next date."""
+
+    notes = forms.CharField(label=gettext_lazy("Notes on the payment or the next date"), max_length=300, required=False)
+    other_date = forms.DateField(label=gettext_lazy("Another date"), required=False, widget=DateInput())
+    other_from = forms.TimeField(label=gettext_lazy("From, if told"), required=False, widget=TimeInput())
+    other_until = forms.TimeField(label=gettext_lazy("Until"), required=False, widget=TimeInput())
+
+    def __init__(self, *args: Any, firm: Firm, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["price"] = MoneyField(firm=firm, label=_("Price"))
+        self.fields["tip"] = MoneyField(firm=firm, label=_("Tip, apart from the price"), required=False)
+        self.fields["paid_amount"] = MoneyField(firm=firm, label=_("Paid, if not the whole price"), required=False)
+
+    def next_said(self, chosen: str) -> dict[str, str]:
+        """The chosen next date as the record says it."""
+        if chosen != OTHER:
+            parts = dict(zip(("how", "date", "from", "until"), chosen.split("|"), strict=False))
+            return {name: value for name, value in parts.items() if value}
+        typed = self.cleaned_data
+        said = {"how": "opening" if typed.get("other_from") else "usual"}
+        for name, form in (("date", "%Y-%m-%d"), ("from", "%H:%M"), ("until", "%H:%M")):
+            value = typed.get(f"other_{name}")
+            said |= {name: value.strftime(form)} if value else {}
+        return said
+
+
+def handing_back(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
+    found, firm = find_visit(visit_id), the_firm()
+    facts = visit_facts(found)
+    form = HandBack(request.POST or None, firm=firm, initial=_initial(found, facts))
+    chosen = request.POST.get("next", "")
+    corrects = request.POST.get("corrects", "") if request.POST else _recorded_id(facts)
+    rid, problem = form_id(request.POST.get("rid")), ""
+    if request.method == "POST":
+        problem, corrects = _not_ready(form, facts, rid, corrects)
+        if not problem:
+            answer = say(
+                request,
+                "handing-back",
+                found.pk,
+                rid,
+                _body(form, request.POST.get("paid", ""), chosen),
+                corrects or None,
+            )
+            if answer.is_kept:
+                messages.success(request, _("%(household)s is handed back.") % {"household": found.household})
+                return redirect(run_address(found))
+            problem = answer.words
+            if answer.code == SAID_BEFORE:
+                problem, corrects, rid = _("This was saved once already. Save again to correct it."), str(rid), uuid7()
+    choices = next_choices(found, facts)
+    shown = {
+        "visit": found,
+        "facts": facts,
+        "form": form,
+        "rid": rid,
+        "corrects": corrects,
+        "problem": problem,
+        "choices": choices,
+        "chosen": chosen or _chosen_before(facts, choices),
+        "ways": PAID,
+        "recorded": facts.handing_back,
+        "without_groom": [dog for dog in facts.dogs if dog.pk not in facts.grooms],
+    }
+    return render(request, "phone/handing-back.html", shown)
+
+
+def _recorded_id(facts: VisitFacts) -> str:
+    return str(facts.handing_back.pk) if facts.handing_back else ""
+
+
+def _initial(found: Visit, facts: VisitFacts) -> dict[str, Any]:
+    back = facts.handing_back
+    if back is not None:
+        return {
+            "price": back.price_cents,
+            "tip": back.tip_cents or None,
+            "paid_amount": back.paid_cents if 0 < back.paid_cents != back.price_cents else None,
+            "notes": back.notes,
+        }
+    return {"price": usual_price(found, facts)}
+
+
+def usual_price(found: Visit, facts: VisitFacts) -> int:
+    """The sum of the usual prices of the dogs that were done, whole cents."""
+    done = [dog for dog, groom in facts.grooms.items() if groom.state == "COMPLETED"]
+    prices = {
+        usual.dog_id: usual.price_cents
+        for usual in in_force(found.date).filter(dog_id__in=done).order_by("valid_from", "id")
+    }
+    return sum(prices.values())
+
+
+def _not_ready(form: HandBack, facts: VisitFacts, rid: uuid.UUID, corrects: str) -> tuple[str, str]:
+    """Why it can't be saved as it stands, and what it would correct."""
+    back = facts.handing_back
+    if not form.is_valid():
+        return _("Something here can’t be read. It is marked below; all the rest still stands."), corrects
+    if back and str(back.pk) not in (corrects, str(rid)):
+        words = _("%(who)s handed back already. Save again to put yours in its place.") % {"who": back.who}
+        return words, str(back.pk)
+    return "", corrects
+
+
+def _body(form: HandBack, paid: str, chosen: str) -> dict[str, Any]:
+    said = form.cleaned_data
+    body = {"price_cents": said["price"], "paid": paid, "next": form.next_said(chosen), "notes": said["notes"]}
+    if paid != "not paid":
+        body |= {"tip_cents": said["tip"] or 0}
+        body |= {"paid_cents": said["paid_amount"]} if said["paid_amount"] is not None else {}
+    return body
+
+
+def next_choices(found: Visit, facts: VisitFacts) -> list[NextChoice]:
+    """The usual date, up to three openings near it, another date, none, or they will ring."""
+    dogs = [dog for dog, groom in facts.grooms.items() if groom.state == "COMPLETED"] or [dog.pk for dog in facts.dogs]
+    due = usual_next(found, dogs)
+    choices = []
+    if due:
+        words = _("The usual: %(day)s") % {"day": formats.date_format(due, "l j F")}
+        choices.append(NextChoice(f"usual|{due.isoformat()}", words, _("the hour is told later")))
+    for opening in three_openings(found, dogs, around=due or found.date + dt.timedelta(weeks=6)):
+        value = f"opening|{opening.date.isoformat()}|{opening.from_time:%H:%M}|{opening.until_time:%H:%M}"
+        choices.append(NextChoice(value, capfirst(opening.words)))
+    choices += [NextChoice(OTHER, _("Another date"))]
+    choices += [NextChoice("ask", _("They will ring")), NextChoice("none", _("No next date"))]
+    return choices
+
+
+def usual_next(found: Visit, dogs: list[uuid.UUID]) -> dt.date | None:
+    """The first due date after this visit of the dogs that were done; None where nothing is settled."""
+    after = [one.due for one in due_dogs(dogs, today=firm_today()) if one.due > found.date]
+    return min(after, default=None)
+
+
+def _chosen_before(facts: VisitFacts, choices: list[NextChoice]) -> str:
+    """What was agreed before, when this is a correction; else the usual, or that they will ring."""
+    values = [choice.value for choice in choices]
+    back = facts.handing_back
+    if back is None:
+        return values[0] if values[0].startswith("usual") else "ask"
+    return next((value for value in values if value == _value_of(back)), back.next_how)
+
+
+def _value_of(back: HandingBack) -> str:
+    said = [back.next_how]
+    said += [back.next_date.isoformat()] if back.next_date else []
+    said += [f"{back.next_from:%H:%M}", f"{back.next_until:%H:%M}"] if back.next_from and back.next_until else []
+    return "|".join(said)

@@ -1,0 +1,125 @@
+"""One visit as its steps: the door, each dog, handing back; and what may go otherwise."""
+
+import uuid
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_POST, require_safe
+
+from coatround.core.checking import Refused
+from coatround.ids import uuid7
+from coatround.web.base.forms import Page
+from coatround.web.base.models import Worker
+from coatround.web.phone.minding import before_the_work
+from coatround.web.phone.saying import form_id, say
+from coatround.web.rounds.models import Stop
+from coatround.web.visits.models import Visit
+from coatround.web.visits.photos import keep_photo, photos_wanted
+from coatround.web.visits.queries import visit_facts, visits_with_people
+
+WHY_CALLED_OFF = [
+    ("Nobody home.", gettext_lazy("Nobody home")),
+    ("Called off by the household.", gettext_lazy("The household called it off")),
+    ("The van can't go on.", gettext_lazy("The van can’t go on")),
+    ("", gettext_lazy("Something else")),
+]
+
+
+class CalledOff(Page):
+    """Why a visit is called off, in one tap or in words."""
+
+    why = forms.ChoiceField(
+        label=gettext_lazy("Why"),
+        choices=WHY_CALLED_OFF,
+        required=False,
+        widget=forms.RadioSelect(attrs={"class": "bars"}),
+    )
+    words = forms.CharField(label=gettext_lazy("In your words"), max_length=160, required=False)
+
+    def clean(self) -> dict[str, str]:
+        said: dict[str, str] = super().clean() or {}
+        if not said.get("why") and not said.get("words"):
+            self.add_error("words", _("Choose why, or write it."))
+        return said
+
+
+def find_visit(visit_id: uuid.UUID) -> Visit:
+    return get_object_or_404(visits_with_people(), pk=visit_id)
+
+
+def run_address(visit: Visit) -> str:
+    """The run that the visit stands on, or the visit itself."""
+    run = Stop.objects.filter(visit=visit.pk).values_list("run_id", flat=True).first()
+    return reverse("runs:sheet", args=[run]) if run else reverse("phone:visit", args=[visit.pk])
+
+
+@require_safe
+def page(request: HttpRequest) -> HttpResponse:
+    return redirect("runs:today")
+
+
+@require_safe
+def visit(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
+    found = find_visit(visit_id)
+    facts = visit_facts(found)
+    who: Worker = request.user  # type: ignore[assignment]
+    steps = [
+        {"before": before, "fit": facts.fits.get(before.dog.pk), "groom": facts.grooms.get(before.dog.pk)}
+        for before in before_the_work(found, facts.dogs, who)
+    ]
+    shown = {
+        "visit": found,
+        "facts": facts,
+        "steps": steps,
+        "run": run_address(found),
+        "photos_wanted": photos_wanted(found.household),
+        "photo_id": uuid7(),
+    }
+    return render(request, "phone/visit.html", shown)
+
+
+def called_off(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
+    """Calls a visit off where it stands, with the reason."""
+    found = find_visit(visit_id)
+    form = CalledOff(request.POST or None)
+    rid = form_id(request.POST.get("rid"))
+    if request.method == "POST" and form.is_valid():
+        why = " ".join(filter(None, (form.cleaned_data["why"], form.cleaned_data["words"])))
+        answer = say(request, "visit-change", found.pk, rid, {"state": "CANCELLED", "why": why[:200]})
+        if answer.is_kept:
+            messages.success(request, _("Called off."))
+            return redirect(run_address(found))
+        form.add_error(None, answer.words)
+    return render(request, "phone/called-off.html", {"visit": found, "form": form, "rid": rid})
+
+
+@require_POST
+def add_photo(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
+    """One more photo for a visit."""
+    found = find_visit(visit_id)
+    keep_photo_of_form(request, found)
+    return redirect("phone:visit", visit_id=found.pk)
+
+
+def keep_photo_of_form(request: HttpRequest, found: Visit, dog: uuid.UUID | None = None) -> None:
+    """Keeps the photo of a form, if there is one, and says in words when it can't be kept."""
+    upload = request.FILES.get("photo")
+    if upload is None:
+        if request.resolver_match and request.resolver_match.url_name == "add-photo":
+            messages.error(request, _("No photo was chosen. Take one, then send it."))
+        return
+    who: Worker = request.user  # type: ignore[assignment]
+    dogs = {row.dog_id: row.dog for row in found.visit_dogs.all()}
+    about = dogs.get(dog) if dog else None
+    words = request.POST.get("photo_words", "").strip()
+    try:
+        keep_photo(upload, who, photo_id=form_id(request.POST.get("photo_id")), visit=found, dog=about, words=words)
+    except Refused as refused:
+        messages.error(request, refused.refusal.words)
+    else:
+        messages.success(request, _("The photo is kept."))

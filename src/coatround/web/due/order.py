@@ -5,7 +5,7 @@ from typing import Any
 
 from django.db import models
 from django.db.models import F, Func, OuterRef, Q, Subquery
-from django.db.models.functions import Coalesce, Greatest
+from django.db.models.functions import Cast, Coalesce, Greatest
 
 from coatround.web.due.facts import counted_grooms
 from coatround.web.records.models import Dog, Usual
@@ -45,3 +45,10 @@ def dogs_by_due(today: dt.date, until: dt.date | None = None) -> "models.QuerySe
         .order_by("due_on", "household__name", "name", "pk")
     )
     return dogs.filter(due_on__lte=until) if until else dogs
+
+
+def due_order(today: dt.date) -> list[tuple[str, str]]:
+    """Every open dog's due date and id as text, soonest first, in one query: most are only counted or skipped."""
+    dogs = dogs_by_due(today).order_by()
+    texts = dogs.annotate(due_text=Cast("due_on", models.CharField()), dog_text=Cast("pk", models.CharField()))
+    return sorted(texts.values_list("due_text", "dog_text"))

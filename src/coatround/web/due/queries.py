@@ -10,12 +10,12 @@ from django.db.models import OuterRef
 
 from coatround.core import due as core
 from coatround.web.due.facts import done_dates, parts, past_of, usuals_of, visits_ahead
-from coatround.web.due.order import dogs_by_due
+from coatround.web.due.order import dogs_by_due, due_order
 from coatround.web.due.visits import due_visits
 from coatround.web.due.words import reason_words
 from coatround.web.records.models import Dog, Usual
 
-__all__ = ["DueDog", "dogs_by_due", "dogs_without_usual", "due_dogs", "due_visits", "visits_ahead"]
+__all__ = ["DueDog", "dogs_by_due", "dogs_without_usual", "due_dogs", "due_order", "due_visits", "visits_ahead"]
 
 
 @dataclass(frozen=True, slots=True)

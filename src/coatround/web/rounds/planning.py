@@ -74,7 +74,7 @@ def beat_once(id_: uuid.UUID, pulse: "Pulse") -> None:
     if pulse.done:
         words = _("%(count)d rounds tried.") % {"count": pulse.done}
     if pulse.cents is not None:
-        words = _("%(count)d rounds tried; the best costs %(money)s in driving, overtime and days off the usual.") % {
+        words = _("%(count)d rounds tried; the best costs %(money)s with driving, overtime and what is left out.") % {
             "count": pulse.done,
             "money": money_text(pulse.cents, the_firm()),
         }

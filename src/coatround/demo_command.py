@@ -22,8 +22,6 @@ MARK_FILE = "demo.json"
 HELD = "COATROUND_TODAY"
 WEEKS = 4
 ITERATIONS = 1500
-MOST_DOGS_PLANNED = 400
-"""Above so many dogs the first plan is left to whoever asks for it: it would take longer than anyone waits."""
 
 
 def parser() -> argparse.ArgumentParser:
@@ -140,7 +138,7 @@ def _old(folder: Path, wanted: dict[str, str | int | bool], *, fresh: bool) -> b
 
 def _make(folder: Path, wanted: dict[str, str | int | bool], today: dt.date, dogs: int) -> None:
     """Writes the town and plans it; the mark says only at the end that it is whole."""
-    from coatround.demo.whole import SEED, monday_of
+    from coatround.demo.whole import MOST_DOGS_PLANNED, SEED, monday_of
     from coatround.demo.writing import write_demo
 
     mark, began = folder / MARK_FILE, time.monotonic()

@@ -53,7 +53,7 @@ class VanStory:
         self.groomer_name = self.firm.groomer_names[self.number]
 
 
-def van_history(seed: int, monday: dt.date, number: int, dogs: int, firm: FirmIds) -> Rows:
+def van_history(seed: int, monday: dt.date, number: int, dogs: int, firm: FirmIds, *, runs_ahead: bool = False) -> Rows:
     """All rows of one van, its households and two years of work."""
     story = VanStory(number, seed, monday, firm)
     found = households(seed, monday, number, dogs)
@@ -62,14 +62,17 @@ def van_history(seed: int, monday: dt.date, number: int, dogs: int, firm: FirmId
     off = days_off(monday, number)
     calendar = lay_days(found, monday, lambda date: _works(date, off), story.chance)
     ahead = [date for date in sorted(calendar.days) if date >= monday]
-    for date in ahead:
-        _tell(story, lay_day(date, calendar.days[date], story.van.depot, story.chance))
+    days_ahead = {date: lay_day(date, calendar.days[date], story.van.depot, None) for date in ahead}
+    for day in days_ahead.values():
+        _tell(story, day)
     for date in sorted(calendar.days):
         if date < monday:
             _past_day(story, date, calendar.days[date])
     for date in ahead:
         for planned in calendar.days[date]:
-            _future_visit(story, planned)
+            _future_visit(story, planned, all_of_them=runs_ahead)
+    if runs_ahead:
+        _runs_ahead(story, days_ahead)
     for household in found:
         household_rows(
             story.rows, story.ids, story.wall, household, story.starts[household.number], monday, firm, story.chance
@@ -145,14 +148,23 @@ def _visit(story: VanStory, planned: Planned, told: tuple[int, int] | None, stat
         story.rows.add("visits.VisitDog", visit_id=visit, dog_id=dog.id, order=order)
 
 
-def _future_visit(story: VanStory, planned: Planned) -> None:
-    """The next visit of a household that was told one: within four weeks, and only the first."""
+def _future_visit(story: VanStory, planned: Planned, *, all_of_them: bool) -> None:
+    """The next visit of a household that was told one: within four weeks, and only the first. Others if asked for."""
     household = planned.household
     in_weeks = planned.date < story.monday + dt.timedelta(weeks=4)
     if household.told and in_weeks and story.starts[household.number] and planned.dogs:
         household.told = False
         answer = "ACCEPTED" if story.chance.random() < 0.8 else "NEEDS-ACTION"
         _visit(story, planned, story.told[id(planned)], "CONFIRMED", answer)
+    elif all_of_them and in_weeks and planned.dogs:
+        _visit(story, planned, None, "TENTATIVE", "NEEDS-ACTION")
+
+
+def _runs_ahead(story: VanStory, days: dict[dt.date, DayTime]) -> None:
+    """The runs of the four weeks to come as the calendar has them, for towns too big to be planned here."""
+    for date, day in days.items():
+        if day.stops and date < story.monday + dt.timedelta(weeks=4):
+            _run(story, date, day)
 
 
 def _happened(story: VanStory, date: dt.date, stop: StopTime, planned: Planned) -> None:
@@ -344,7 +356,7 @@ def _incidents(
 
 
 def _run(story: VanStory, date: dt.date, day: DayTime) -> None:
-    accepted = story.wall.instant(date - dt.timedelta(days=3), 19 * 3600)
+    accepted = story.wall.instant(min(date, story.monday) - dt.timedelta(days=3), 19 * 3600)
     run = story.rows.add(
         "rounds.Run",
         id=story.ids.at(accepted),

@@ -73,8 +73,8 @@ def slot(household: DemoHousehold) -> tuple[int, float]:
     return part, household.number * 0.618034 % 1
 
 
-def lay_day(date: dt.date, planned: list[Planned], depot: Depot, chance: Random) -> DayTime:
-    """The day as it went, with the windows that had been told from what was expected."""
+def lay_day(date: dt.date, planned: list[Planned], depot: Depot, chance: Random | None) -> DayTime:
+    """The day as it went, with the windows told from what was expected; without chance, the day as expected."""
     order = sorted((each for each in planned if not each.called_off), key=lambda each: slot(each.household))
     day = _Day(date, depot, chance)
     for each in order:
@@ -85,7 +85,7 @@ def lay_day(date: dt.date, planned: list[Planned], depot: Depot, chance: Random)
 class _Day:
     """The day as it is being laid: two clocks, the expected one and the real one."""
 
-    def __init__(self, date: dt.date, depot: Depot, chance: Random) -> None:
+    def __init__(self, date: dt.date, depot: Depot, chance: Random | None) -> None:
         self.date, self.depot, self.chance = date, depot, chance
         self.stops: list[StopTime] = []
         self.here = depot.home
@@ -126,10 +126,12 @@ class _Day:
         """The dog's own pace, the month's coat, and a log-normal spread within the dog."""
         spread = math.sqrt(math.log(1 + WITHIN_DOG**2))
         month = COAT_BLOW.get(dog.breed.coat, {}).get(self.date.month, 1.0)
+        if self.chance is None:
+            return round(dog.seconds)
         return round(dog.seconds * month * math.exp(self.chance.gauss(0, spread) - spread**2 / 2))
 
     def _real_drive(self, seconds: int) -> int:
-        return round(seconds * math.exp(self.chance.gauss(0, WITHIN_DRIVE)))
+        return seconds if self.chance is None else round(seconds * math.exp(self.chance.gauss(0, WITHIN_DRIVE)))
 
     def _drive(self, there: town.Point) -> tuple[int, int]:
         here, self.here = self.here, there

@@ -10,6 +10,7 @@ from coatround.demo.rows import Rows
 SEED = 1
 DOGS = 120
 DOGS_A_VAN = 125
+MOST_DOGS_PLANNED = 400
 
 
 def monday_of(today: dt.date) -> dt.date:
@@ -23,11 +24,18 @@ def vans_for(dogs: int) -> int:
 
 
 def demo_rows(seed: int, today: dt.date, dogs: int = DOGS) -> Iterator[Rows]:
-    """The firm's rows, then each van's: the same every time for the same seed, week and number of dogs."""
+    """The firm's rows, then each van's: the same every time for the same seed, week and number of dogs.
+
+    A town that is too big to be planned while someone waits gets its runs ahead from the calendar.
+    """
     monday = monday_of(today)
     vans = vans_for(dogs)
     rows = Rows()
     firm = firm_rows(rows, seed, monday, vans)
     yield rows
     for van in range(vans):
-        yield van_history(seed, monday, van, dogs * (van + 1) // vans - dogs * van // vans, firm)
+        yield van_history(seed, monday, van, _share(dogs, van, vans), firm, runs_ahead=dogs > MOST_DOGS_PLANNED)
+
+
+def _share(dogs: int, van: int, vans: int) -> int:
+    return dogs * (van + 1) // vans - dogs * van // vans

@@ -168,13 +168,22 @@ def _finding_values(groom: Groom) -> dict[str, str]:
     return values
 
 
-def sides() -> list[tuple[str, list[tuple[str, Any]]]]:
-    """The two pictures of the dog, each with the parts of the body that are tapped on it."""
-    sides = []
+def sides() -> list[tuple[str, list[tuple[str, Any, Any]]]]:
+    """The two pictures of the dog, each with its parts: key, whole name, and the name as it stands on that side."""
+    short = {
+        "ear": _("ear"),
+        "eye": _("eye"),
+        "side": _("side"),
+        "front leg": _("front leg"),
+        "hind leg": _("hind leg"),
+    }
+    shown = []
     for side, other in (("left", "right"), ("right", "left")):
-        parts = [(slug(part), words) for part, words in record_words.PARTS if not part.startswith(other)]
-        sides.append((side, parts))
-    return sides
+        parts = [(part, words) for part, words in record_words.PARTS if not part.startswith(other)]
+        shown.append(
+            (side, [(slug(part), words, short.get(part.removeprefix(f"{side} "), words)) for part, words in parts])
+        )
+    return shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +200,7 @@ class Rows:
     found_grades: list[tuple[str, Any]]
     ways: list[tuple[str, Any]]
     products: list[tuple[str, str]]
-    sides: list[tuple[str, list[tuple[str, Any]]]]
+    sides: list[tuple[str, list[tuple[str, Any, Any]]]]
 
 
 def rows_of(

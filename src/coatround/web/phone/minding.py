@@ -14,8 +14,10 @@ from django.utils.translation import gettext as _
 from coatround.web.base.models import Change, Worker
 from coatround.web.records.models import Caution, Dog, Usual
 from coatround.web.records.usual import in_force
-from coatround.web.runs.baths import against
+from coatround.web.runs.baths import against, baths_of
+from coatround.web.runs.sheet import SheetBath
 from coatround.web.runs.words import ago_words, at_the_work, handling, not_for_words, vaccination_words
+from coatround.web.visits.grooms import ASKED_BATH_L
 from coatround.web.visits.models import Groom, Record, Visit
 from coatround.web.visits.queries import DogPast, pasts_of
 
@@ -40,6 +42,7 @@ class DogBefore:
     usual: Usual | None
     past: DogPast
     last_words: str
+    baths: tuple[SheetBath, ...] = ()
 
     @property
     def to_read(self) -> tuple[Minded, ...]:
@@ -60,7 +63,7 @@ def before_the_work(visit: Visit, dogs: Sequence[Dog], who: Worker) -> list[DogB
     }
     pasts = pasts_of(ids, visit.date)
     read = _why_read([caution for some in cautions.values() for caution in some], ids, visit, who)
-    return [_before(dog, cautions[dog.pk], usuals.get(dog.pk), pasts[dog.pk], read, visit.date) for dog in dogs]
+    return [_before(dog, cautions[dog.pk], usuals.get(dog.pk), pasts[dog.pk], read, visit) for dog in dogs]
 
 
 def _cautions(dogs: Collection[uuid.UUID], date: dt.date) -> dict[uuid.UUID, list[Caution]]:
@@ -103,7 +106,7 @@ def _read_here(visit: Visit, who: Worker) -> set[str]:
 
 
 def _before(
-    dog: Dog, cautions: list[Caution], usual: Usual | None, past: DogPast, read: dict[uuid.UUID, str], date: dt.date
+    dog: Dog, cautions: list[Caution], usual: Usual | None, past: DogPast, read: dict[uuid.UUID, str], visit: Visit
 ) -> DogBefore:
     kinds = {caution.kind for caution in cautions} | ({"bite"} if past.bites else set())
     steps = list(usual.steps.all()) if usual else []
@@ -112,10 +115,11 @@ def _before(
         Minded(capfirst(str(one.get_kind_display())), one.words, one.pk, read.get(one.pk, "")) for one in cautions
     ]
     minded += [Minded(_("Product"), not_for_words(each)) for each in against(steps, cautions)]
-    if words := vaccination_words(dog, date):
+    if words := vaccination_words(dog, visit.date):
         minded.append(Minded(_("Catching"), words))
     rules = (*handling(kinds), *at_the_work({step.step for step in steps}))
-    return DogBefore(dog, tuple(minded), rules, usual, past, _last_words(past, date))
+    baths = baths_of(steps, visit.van.bath_l if visit.van else ASKED_BATH_L)
+    return DogBefore(dog, tuple(minded), rules, usual, past, _last_words(past, visit.date), baths)
 
 
 def _bite_words(at: dt.datetime, words: str) -> str:

@@ -154,7 +154,10 @@ class Measure(models.Model):
     value = models.IntegerField()
 
     class Meta:
-        indexes = [models.Index(fields=["dog", "kind", "date"])]
+        indexes = [
+            models.Index(fields=["dog", "kind", "date"]),
+            models.Index(fields=["kind", "date", "dog", "value"]),
+        ]
 
 
 class HandingBack(Fact):

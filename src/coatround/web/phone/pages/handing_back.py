@@ -21,6 +21,7 @@ from coatround.web.base.models import Firm
 from coatround.web.due.queries import due_dogs
 from coatround.web.phone.pages.visit import find_visit, run_address
 from coatround.web.phone.saying import SAID_BEFORE, form_id, say
+from coatround.web.records.models import Usual
 from coatround.web.records.usual import in_force
 from coatround.web.rounds.openings import three_openings
 from coatround.web.visits.models import HandingBack, Visit
@@ -125,12 +126,18 @@ def _initial(found: Visit, facts: VisitFacts) -> dict[str, Any]:
 
 def usual_price(found: Visit, facts: VisitFacts) -> int:
     """The sum of the usual prices of the dogs that were done, whole cents."""
+    return sum(usual.price_cents for usual in _usuals(found, dogs_done(facts)))
+
+
+def dogs_done(facts: VisitFacts) -> list[uuid.UUID]:
+    """The dogs that were groomed; before anything is recorded, all of them."""
     done = [dog for dog, groom in facts.grooms.items() if groom.state == "COMPLETED"]
-    prices = {
-        usual.dog_id: usual.price_cents
-        for usual in in_force(found.date).filter(dog_id__in=done).order_by("valid_from", "id")
-    }
-    return sum(prices.values())
+    return done if facts.grooms else [dog.pk for dog in facts.dogs]
+
+
+def _usuals(found: Visit, dogs: list[uuid.UUID]) -> list[Usual]:
+    rows = in_force(found.date).filter(dog_id__in=dogs).order_by("valid_from", "id")
+    return list({usual.dog_id: usual for usual in rows}.values())
 
 
 def _not_ready(form: HandBack, facts: VisitFacts, rid: uuid.UUID, corrects: str) -> tuple[str, str]:
@@ -155,7 +162,7 @@ def _body(form: HandBack, paid: str, chosen: str) -> dict[str, Any]:
 
 def next_choices(found: Visit, facts: VisitFacts) -> list[NextChoice]:
     """The usual date, up to three openings near it, another date, none, or they will ring."""
-    dogs = [dog for dog, groom in facts.grooms.items() if groom.state == "COMPLETED"] or [dog.pk for dog in facts.dogs]
+    dogs = dogs_done(facts) or [dog.pk for dog in facts.dogs]
     due = usual_next(found, dogs)
     choices = []
     if due:
@@ -170,9 +177,11 @@ def next_choices(found: Visit, facts: VisitFacts) -> list[NextChoice]:
 
 
 def usual_next(found: Visit, dogs: list[uuid.UUID]) -> dt.date | None:
-    """The first due date after this visit of the dogs that were done; None where nothing is settled."""
-    after = [one.due for one in due_dogs(dogs, today=firm_today()) if one.due > found.date]
-    return min(after, default=None)
+    """The first due date of these dogs after this visit; one not recorded yet counts from the visit's own date."""
+    after = {one.dog_id: one.due for one in due_dogs(dogs, today=firm_today()) if one.due > found.date}
+    for usual in _usuals(found, dogs):
+        after.setdefault(usual.dog_id, found.date + dt.timedelta(weeks=usual.interval_weeks))
+    return min(after.values(), default=None)
 
 
 def _chosen_before(facts: VisitFacts, choices: list[NextChoice]) -> str:

@@ -3,12 +3,13 @@
 import datetime as dt
 from dataclasses import dataclass
 
-from django.db.models import Count, Q
+from django.db.models import Case, Count, Q, Value, When
 from django.urls import NoReverseMatch, reverse
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from coatround.web.base.models import Worker
 from coatround.web.books.queries import owing_households
 from coatround.web.due.queries import dogs_by_due
 from coatround.web.letters.models import Letter
@@ -35,11 +36,12 @@ class Beginning:
     address: str
 
 
-def next_run(today: dt.date) -> Run | None:
-    """Today's run, or the next that was accepted."""
+def next_run(today: dt.date, who: Worker) -> Run | None:
+    """Today's run, or the next that was accepted; of several on that day one's own."""
     visits = Count("stops", filter=Q(stops__kind="visit"))
     runs = Run.objects.filter(date__gte=today).select_related("van", "groomer").annotate(visit_count=visits)
-    return runs.order_by("date", "leave_seconds").first()
+    own = Case(When(groomer=who, then=Value(0)), default=Value(1))
+    return runs.order_by("date", own, "leave_seconds").first()
 
 
 def begun() -> list[Beginning]:

@@ -17,6 +17,13 @@ HEAVIEST_GRAMS = 150_000  # our own default: more than any dog
 PIN = re.compile(r"(?:geo:)?\s*(-?\d{1,2}(?:\.\d+)?)\s*[,; ]\s*(-?\d{1,3}(?:\.\d+)?)(?:[;?].*)?", re.I)
 
 
+class Notes(forms.Textarea):
+    """A few lines of free words."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(attrs={"rows": 4, **kwargs.pop("attrs", {})}, **kwargs)
+
+
 class PhoneField(forms.CharField):
     """A phone as it is dialled where the firm works; cleaned to E.164."""
 

@@ -3,11 +3,18 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from coatround.web.base.firm import firm_today
+from coatround.web.base.firm import firm_today, the_firm
 from coatround.web.desk.front import begun, hands_needed, next_run
+from coatround.web.records.pages.asking import worker_of
+from coatround.web.runs.queries import run_sheet
+from coatround.web.runs.strip import ribbons
 
 
 def desk(request: HttpRequest) -> HttpResponse:
-    today = firm_today()
-    context = {"today": today, "run": next_run(today), "begun": begun(), "hands": hands_needed(today)}
+    firm = the_firm()
+    today = firm_today(firm)
+    run = next_run(today, worker_of(request))
+    context: dict[str, object] = {"today": today, "run": run, "begun": begun(), "hands": hands_needed(today)}
+    if run is not None:
+        context["ribbon_phone"], context["ribbon_desk"] = ribbons(run_sheet(run.pk, None, firm))
     return render(request, "desk/desk.html", context)

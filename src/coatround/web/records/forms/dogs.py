@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy
 from coatround.web.base.firm import firm_today
 from coatround.web.base.forms import DateInput, RowPage
 from coatround.web.base.models import Firm
-from coatround.web.records.fields import MicrochipField, PhoneField, WeightField
+from coatround.web.records.fields import MicrochipField, Notes, PhoneField, WeightField
 from coatround.web.records.models import Caution, Dog, Vet
 
 
@@ -23,7 +23,7 @@ class DogForm(RowPage):
             "two_people",
             "last_groomed_before", "notes",
         )  # fmt: skip
-        widgets = {"born": DateInput, "vaccinated_until": DateInput, "last_groomed_before": DateInput}
+        widgets = {"born": DateInput, "vaccinated_until": DateInput, "last_groomed_before": DateInput, "notes": Notes}
 
     new_vet = forms.CharField(label=gettext_lazy("A vet that is not in the list"), max_length=120, required=False)
 

@@ -71,7 +71,8 @@ class FirmForm(RowPage):
         country = country if country in countries.country_codes() else firm.country
         choices = {"country": countries.countries(), "currency": countries.currencies(), "zone": zone_choices(country)}
         for name, some in choices.items():
-            self.fields[name] = forms.ChoiceField(label=Firm._meta.get_field(name).verbose_name, choices=some)  # type: ignore[union-attr]
+            self.fields[name] = forms.ChoiceField(label=self.fields[name].label, choices=some)
+        self.initial["tax_rate_percent"] = f"{firm.tax_rate_percent:f}".rstrip("0").rstrip(".") or "0"
         self.fields["phone"] = PhoneField(country=country)
         self.fields["vet_phone"] = PhoneField(country=country, label=_("Your nearest vet's phone"))
         self.fields["setting_up"] = _minutes_field(_("Minutes to park and set up"), firm.setting_up_seconds)

@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy
 from coatround.web.base.forms import DateInput, Page, RowPage
 from coatround.web.base.models import Firm
 from coatround.web.records import words
-from coatround.web.records.fields import PhoneField, PinField
+from coatround.web.records.fields import Notes, PhoneField, PinField
 from coatround.web.records.models import Dog, Household, Person, Place, PlaceKey, Vet
 
 
@@ -88,6 +88,7 @@ class HouseholdForm(RowPage):
     class Meta:
         model = Household
         fields = ("name", "how_found", "notes")
+        widgets = {"notes": Notes}
 
     def save(self, commit: bool = True) -> Household:
         household: Household = super().save(commit=False)

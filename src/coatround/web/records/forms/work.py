@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy
 from coatround.web.base.forms import DateInput, Page, RowPage, TimeInput
 from coatround.web.base.models import Worker
 from coatround.web.records.actions import DayHours
-from coatround.web.records.fields import PinField
+from coatround.web.records.fields import Notes, PinField
 from coatround.web.records.forms.usual import WEEKDAYS
 from coatround.web.records.models import DayOff, Place, Product, Van, WorkingHours
 
@@ -177,7 +177,7 @@ class ProductForm(RowPage):
             "name", "kind", "ratio_product", "ratio_other", "ratio_rule", "contact_minutes", "not_for",
             "bottle_ml", "label",
         )  # fmt: skip
-        widgets = {"ratio_rule": forms.RadioSelect}
+        widgets = {"ratio_rule": forms.RadioSelect, "label": Notes}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -56,8 +56,8 @@ def weekday_short(number: int) -> str:
 def ratio(product: Product) -> str:
     """A label's ratio in words, so that nobody has to guess what the second number counts."""
     part, other = product.ratio_product, product.ratio_other
+    if other == 0 or (product.ratio_rule == "total" and other == part):
+        return _("as it is, no water")
     if product.ratio_rule == "total":
         return _("%(part)d in %(all)d in all") % {"part": part, "all": other}
-    if other == 0:
-        return _("as it is, no water")
     return _("%(part)d part to %(water)d of water") % {"part": part, "water": other}

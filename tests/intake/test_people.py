@@ -5,15 +5,8 @@ import datetime as dt
 import pytest
 
 from coatround.intake import reconcile
-from coatround.intake.cells import (
-    Interval,
-    clock,
-    grams,
-    interval,
-    microchip,
-    minor_units,
-    settle_dates,
-)
+from coatround.intake.cells import Interval, grams, interval, microchip, minor_units
+from coatround.intake.dates import clock, settle_dates
 from coatround.intake.errors import BadCell
 from coatround.intake.found import Appointment, same_address
 from coatround.intake.past import history

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from functools import lru_cache
 
-from coatround.intake.cells import Cell, numeric_date, one_line, words
+from coatround.intake.cells import Cell, one_line, words
+from coatround.intake.dates import numeric_date
 from coatround.intake.table import Row
 
 FIELDS: dict[str, str] = {

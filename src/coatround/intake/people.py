@@ -9,9 +9,11 @@ from datetime import date, time
 from typing import TypedDict
 
 from coatround.intake import cells as read
+from coatround.intake import dates
 from coatround.intake.cautions import cautions
-from coatround.intake.cells import Cell, DateOrder, Interval, one_line, words
+from coatround.intake.cells import Cell, Interval, one_line, words
 from coatround.intake.columns import FIELDS, Columns, heading_field, heading_unit, typed_time
+from coatround.intake.dates import DateOrder
 from coatround.intake.errors import BadCell
 from coatround.intake.found import Appointment, Dog, Household, Person, Place, Usual
 from coatround.intake.phones import phones
@@ -250,7 +252,7 @@ def _only_dog(dog: Dog, cells: _Cells) -> Dog:
 
 
 def _born(cells: _Cells, name: str) -> str:
-    born = cells.value("born", lambda field, cell: read.born(field, cell, cells.setting.order, cells.setting.today))
+    born = cells.value("born", lambda field, cell: dates.born(field, cell, cells.setting.order, cells.setting.today))
     if born and len(born) < 10:
         cells.notes.append(f"{name}: born {born}, the day was not told")
     return born or ""
@@ -274,7 +276,7 @@ def _vaccination(cells: _Cells, name: str) -> _Vaccination:
 
 
 def _day(cells: _Cells) -> Callable[[str, Cell], date | BadCell]:
-    return lambda field, cell: read.day(field, cell, cells.setting.order, cells.setting.today)
+    return lambda field, cell: dates.day(field, cell, cells.setting.order, cells.setting.today)
 
 
 def _usual(cells: _Cells) -> Usual:
@@ -285,14 +287,14 @@ def _usual(cells: _Cells) -> Usual:
     return Usual(
         interval=interval and replace(interval, remark=""),
         price=cells.value("price", lambda field, cell: read.minor_units(field, cell, cells.setting.exponent)),
-        weekday=cells.value("weekday", read.weekday),
-        hour=cells.value("hour", read.clock),
+        weekday=cells.value("weekday", dates.weekday),
+        hour=cells.value("hour", dates.clock),
     )
 
 
 def _told(cells: _Cells) -> tuple[Appointment, ...]:
     coming = cells.value("next_date", _day(cells))
-    start = cells.value("next_time", read.clock) or _time_beside(cells.raw("next_date"))
+    start = cells.value("next_time", dates.clock) or _time_beside(cells.raw("next_date"))
     if coming is None:
         if start:
             cells.notes.append(f"next visit's time {start:%H:%M} was given without a date")
@@ -307,7 +309,7 @@ def _time_beside(cell: Cell) -> time | None:
     if typed := typed_time(cell):
         return typed
     found = re.search(r"(?:\s|T)(\d{1,2}[:.]\d{2}\s*(?:[ap]m)?|\d{1,2}\s*[ap]m)", one_line(cell), re.IGNORECASE)
-    start = read.clock("time", found[1]) if found else None
+    start = dates.clock("time", found[1]) if found else None
     return start if isinstance(start, time) else None
 
 

@@ -9,8 +9,9 @@ from datetime import date
 from typing import Literal, get_args
 from zoneinfo import ZoneInfo
 
-from coatround.intake.cells import Cell, DateOrder, Settled, emails, numeric_date, one_line, settle_dates, words
+from coatround.intake.cells import Cell, emails, one_line, words
 from coatround.intake.columns import Columns, guess_columns, heading_unit
+from coatround.intake.dates import DateOrder, Settled, numeric_date, settle_dates
 from coatround.intake.errors import Unreadable
 from coatround.intake.found import TO_BE_NAMED, Dog, Household, Person, Place, folded
 from coatround.intake.ical import Event, read_ical

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from coatround.intake import Reading, Unreadable, read, reconcile, refused_file
-from coatround.intake.cells import DateOrder
+from coatround.intake.dates import DateOrder
 from coatround.web.base.firm import firm_today, firm_zone, the_firm
 from coatround.web.base.models import Worker
 from coatround.web.bringing import actions, waiting

@@ -1,7 +1,9 @@
 """Taking in plain records: once, whole, and what is refused keeps nothing."""
 
+import re
 import threading
 import uuid
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -228,3 +230,15 @@ def test_core_and_web_use_the_same_words() -> None:
     ]
     for core, web in pairs:
         assert list(core) == [stored for stored, _ in web]
+
+
+def test_every_code_of_refusal_is_in_the_docs() -> None:
+    """A program that sends records can look each code up."""
+    root = Path(__file__).parents[2]
+    sources = [*(root / "src/coatround/core").glob("*.py"), *(root / "src/coatround/web/visits").glob("*.py")]
+    sources += (root / "src/coatround/web/phone").glob("*.py")
+    told = r'(?:Refused|wrong|Refusal|error)\(\s*(?:\d{3}, )?"([a-z-]+)"'
+    codes = {code for source in sources for code in re.findall(told, source.read_text())}
+    assert len(codes) > 50
+    docs = (root / "docs/visit.md").read_text()
+    assert {code for code in codes if f"`{code}`" not in docs} == set()

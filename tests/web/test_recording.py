@@ -273,6 +273,35 @@ def test_a_wrong_amount_keeps_what_was_typed(signed_in: Client, day: VisitDay) -
     assert not HandingBack.objects.exists()
 
 
+def test_a_chosen_opening_stays_chosen_on_an_error(signed_in: Client, day: VisitDay) -> None:
+    address, sent = open_page(signed_in, "handing-back", day.visit.pk)
+    opening = {"next": "opening|2026-04-10|11:15|12:00", "paid": "cash"}
+    page = signed_in.post(address, {**sent, **opening, "price": "lots"}).content.decode()
+    assert "Friday 10 April, 11:15 – 12:00" in page
+    again = fields_of(page)
+    assert again["next"] == opening["next"]
+    assert signed_in.post(address, {**again, "price": "85", "paid": "cash"}).status_code == 302
+    assert Visit.objects.get(date=dt.date(2026, 4, 10)).is_told
+
+
+@pytest.mark.parametrize("junk", ["opening|x|y|z", "usual|", "|||||", "opening|2026-04-10|12:00|11:00", "\x00"])
+def test_a_next_date_that_was_tampered_with_is_refused_in_words(junk: str, signed_in: Client, day: VisitDay) -> None:
+    address, sent = open_page(signed_in, "handing-back", day.visit.pk)
+    answer = signed_in.post(address, {**sent, "next": junk, "price": "85", "paid": "cash"})
+    assert answer.status_code == 200
+    assert 'class="error"' in answer.content.decode()
+    assert not HandingBack.objects.exists()
+
+
+def test_openings_are_looked_for_apart(signed_in: Client, day: VisitDay) -> None:
+    """A place without a pin has none, and says what to do; without scripts the page itself holds them."""
+    for page in (
+        signed_in.get(reverse("phone:openings", args=[day.visit.pk])),
+        signed_in.get(reverse("phone:handing-back", args=[day.visit.pk]), {"openings": "yes"}),
+    ):
+        assert "No opening was found" in page.content.decode()
+
+
 def test_nobody_home_calls_the_visit_off(signed_in: Client, day: VisitDay) -> None:
     address, sent = open_page(signed_in, "called-off", day.visit.pk)
     assert signed_in.post(address, sent).status_code == 200

@@ -13,6 +13,7 @@ from django.utils import formats
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_safe
 
 from coatround.ids import uuid7
 from coatround.web.base.firm import firm_today, the_firm
@@ -91,7 +92,9 @@ def handing_back(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
             problem = answer.words
             if answer.code == SAID_BEFORE:
                 problem, corrects, rid = _("This was saved once already. Save again to correct it."), str(rid), uuid7()
-    choices = next_choices(found, facts)
+    chosen = chosen or (_value_of(facts.handing_back) if facts.handing_back else "")
+    choices = next_choices(found, facts, chosen)
+    asked = "openings" in request.GET  # without scripts, by a link
     shown = {
         "visit": found,
         "facts": facts,
@@ -100,9 +103,9 @@ def handing_back(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
         "corrects": corrects,
         "problem": problem,
         "choices": choices,
-        "chosen": chosen or _chosen_before(facts, choices),
+        "openings": opening_choices(found, facts) if asked else None,
+        "chosen": chosen or (choices[0].value if choices[0].value.startswith("usual") else "ask"),
         "ways": PAID,
-        "recorded": facts.handing_back,
         "without_groom": [dog for dog in facts.dogs if dog.pk not in facts.grooms],
     }
     return render(request, "phone/handing-back.html", shown)
@@ -121,7 +124,7 @@ def _initial(found: Visit, facts: VisitFacts) -> dict[str, Any]:
             "paid_amount": back.paid_cents if 0 < back.paid_cents != back.price_cents else None,
             "notes": back.notes,
         }
-    return {"price": usual_price(found, facts)}
+    return {"price": usual_price(found, facts) or None}  # nothing settled: it is asked, never taken as nothing
 
 
 def usual_price(found: Visit, facts: VisitFacts) -> int:
@@ -160,20 +163,49 @@ def _body(form: HandBack, paid: str, chosen: str) -> dict[str, Any]:
     return body
 
 
-def next_choices(found: Visit, facts: VisitFacts) -> list[NextChoice]:
-    """The usual date, up to three openings near it, another date, none, or they will ring."""
-    dogs = dogs_done(facts) or [dog.pk for dog in facts.dogs]
-    due = usual_next(found, dogs)
+def next_choices(found: Visit, facts: VisitFacts, chosen: str) -> list[NextChoice]:
+    """The usual date, what was chosen before, another date, none, or they will ring; openings are looked for apart."""
+    due = usual_next(found, dogs_next(facts))
     choices = []
     if due:
         words = _("The usual: %(day)s") % {"day": formats.date_format(due, "l j F")}
         choices.append(NextChoice(f"usual|{due.isoformat()}", words, _("the hour is told later")))
-    for opening in three_openings(found, dogs, around=due or found.date + dt.timedelta(weeks=6)):
-        value = f"opening|{opening.date.isoformat()}|{opening.from_time:%H:%M}|{opening.until_time:%H:%M}"
-        choices.append(NextChoice(value, capfirst(opening.words)))
+    if "|" in chosen and chosen not in [choice.value for choice in choices]:
+        choices.append(NextChoice(chosen, _chosen_words(chosen)))
     choices += [NextChoice(OTHER, _("Another date"))]
     choices += [NextChoice("ask", _("They will ring")), NextChoice("none", _("No next date"))]
     return choices
+
+
+def _chosen_words(chosen: str) -> str:
+    """A chosen date in words, as far as it can be read; the record's own check refuses what can't."""
+    _how, date, *window = chosen.split("|")
+    try:
+        day = formats.date_format(dt.date.fromisoformat(date), "l j F")
+    except ValueError:
+        return _("The date chosen before")
+    return capfirst(f"{day}, {' – '.join(window[:2])}" if len(window) > 1 else day)
+
+
+def dogs_next(facts: VisitFacts) -> list[uuid.UUID]:
+    return dogs_done(facts) or [dog.pk for dog in facts.dogs]
+
+
+@require_safe
+def openings(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
+    """The openings alone; looked for after the page is there, because it takes a moment."""
+    found = find_visit(visit_id)
+    return render(request, "phone/openings.html", {"openings": opening_choices(found, visit_facts(found))})
+
+
+def opening_choices(found: Visit, facts: VisitFacts) -> list[NextChoice]:
+    """Three openings near the usual date."""
+    dogs = dogs_next(facts)
+    around = usual_next(found, dogs) or found.date + dt.timedelta(weeks=6)
+    return [
+        NextChoice(f"opening|{one.date.isoformat()}|{one.from_time:%H:%M}|{one.until_time:%H:%M}", capfirst(one.words))
+        for one in three_openings(found, dogs, around=around)
+    ]
 
 
 def usual_next(found: Visit, dogs: list[uuid.UUID]) -> dt.date | None:
@@ -182,15 +214,6 @@ def usual_next(found: Visit, dogs: list[uuid.UUID]) -> dt.date | None:
     for usual in _usuals(found, dogs):
         after.setdefault(usual.dog_id, found.date + dt.timedelta(weeks=usual.interval_weeks))
     return min(after.values(), default=None)
-
-
-def _chosen_before(facts: VisitFacts, choices: list[NextChoice]) -> str:
-    """What was agreed before, when this is a correction; else the usual, or that they will ring."""
-    values = [choice.value for choice in choices]
-    back = facts.handing_back
-    if back is None:
-        return values[0] if values[0].startswith("usual") else "ask"
-    return next((value for value in values if value == _value_of(back)), back.next_how)
 
 
 def _value_of(back: HandingBack) -> str:

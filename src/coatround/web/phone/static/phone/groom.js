@@ -41,3 +41,5 @@ form.addEventListener("click", (event) => {
   document.getElementById(`kind-${part.dataset.part}`).focus();
 });
 markFound();
+// The part that was tapped is no part of the next page's address.
+form.addEventListener("submit", () => history.replaceState(null, "", location.pathname));

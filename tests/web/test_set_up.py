@@ -225,3 +225,16 @@ def test_a_password_is_changed_and_stands_in_no_log(signed_in: Client, worker: W
     assert worker.check_password("ferns by the weir")
     assert signed_in.get(reverse("people")).status_code == 200
     assert not Change.objects.exists()
+
+
+def test_the_first_worker_is_called_as_the_firm_is(client: Client) -> None:
+    """The one whom the start command made without a name; nobody signs out "you"."""
+    first = Worker.objects.create(name="you", sign_in_name="you")
+    client.force_login(first)
+    typed = {
+        "name": "Wren's Wash", "country": "NZ", "filled_for": "NZ", "currency": "NZD", "tax_name": "GST",
+        "tax_rate_percent": "15", "units": "metric", "zone": "Pacific/Auckland",
+    }  # fmt: skip
+    client.post(reverse("set-up"), typed)
+    first.refresh_from_db()
+    assert (first.name, first.sign_in_name) == ("Wren's Wash", "you")

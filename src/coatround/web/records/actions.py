@@ -27,6 +27,8 @@ from coatround.web.records.models import (
     WorkingHours,
 )
 
+NAMELESS = "you"  # the first worker, as the serve command makes it
+
 
 @dataclass(frozen=True)
 class Step:
@@ -169,6 +171,16 @@ def set_up_firm(firm: Firm, who: Worker | None) -> Firm:
     """The firm with what follows from its currency."""
     firm.currency_decimals = currency_decimals(firm.currency)
     changes.save(firm, who)
+    return firm
+
+
+def first_set_up(firm: Firm, who: Worker) -> Firm:
+    """The firm of a new installation; its first worker, made without a name, is called as the firm is."""
+    with writing():
+        set_up_firm(firm, who)
+        for first in Worker.objects.filter(pk=who.pk, name=NAMELESS):
+            first.name = firm.name
+            changes.save(first, who)
     return firm
 
 

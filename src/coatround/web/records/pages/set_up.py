@@ -38,7 +38,7 @@ def first_firm(request: HttpRequest) -> HttpResponse:
     if typed and asked.is_valid() and follows is not None and seen and follows.is_valid():
         firm: Firm = follows.save(commit=False)
         firm.name, firm.country = asked.cleaned_data["name"], asked.cleaned_data["country"]
-        actions.set_up_firm(firm, worker_of(request))
+        actions.first_set_up(firm, worker_of(request))
         return redirect("set-up")
     context = {"asked": asked, "follows": follows, "filled_for": known, "phone_like": example(known) if known else ""}
     status = 422 if typed and (asked.errors or (seen and follows and follows.errors)) else 200

@@ -180,7 +180,7 @@ def first_set_up(firm: Firm, who: Worker) -> Firm:
         set_up_firm(firm, who)
         for first in Worker.objects.filter(pk=who.pk, name=NAMELESS):
             first.name = firm.name
-            changes.save(first, who)
+            new_groomer(first, who)
     return firm
 
 

@@ -24,14 +24,14 @@ function markFound() {
   }
 }
 
-const main = form.querySelector(".act button.main");
+const main = form.querySelector(".act.usual button");
 const ids = new Set(["csrfmiddlewaretoken", "rid", "corrects", "did", "started", "started-guess", "photo_id"]);
 const said = () => JSON.stringify([...new FormData(form)].filter(([name, value]) => !ids.has(name) && !name.startsWith("read-") && typeof value === "string"));
 const asUsual = said();
 
 form.addEventListener("change", () => {
   markFound();
-  main.textContent = said() === asUsual ? form.dataset.usual : form.dataset.but;
+  if (main) main.textContent = said() === asUsual ? form.dataset.usual : form.dataset.but;
 });
 form.addEventListener("click", (event) => {
   const part = event.target.closest(".part");

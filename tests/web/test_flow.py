@@ -5,11 +5,10 @@ from typing import Any
 
 import pytest
 
-from coatround.core.ledger import balances
 from coatround.ids import uuid7
 from coatround.web.base.models import Firm, Worker
 from coatround.web.books.models import Charge, Payment
-from coatround.web.books.queries import owing
+from coatround.web.books.queries import owed_by
 from coatround.web.due.queries import due_dogs
 from coatround.web.flow import accept_records, what_follows
 from coatround.web.letters.body import as_text
@@ -54,7 +53,7 @@ def everything() -> tuple[Any, ...]:
 
 
 def owed(at_home: Quinces) -> int:
-    return balances(owing()).get(str(at_home.household.pk), 0)
+    return owed_by(at_home.household)
 
 
 def charges() -> list[int]:

@@ -95,6 +95,11 @@ NO_GRADE = {"tick", "nail", "seed"}
 EASY_TO_MODERATE = {"mat", "flaky", "flea"}
 SKIN_OF_AN_EAR = {"mat", "flea", "tick", "lump"}
 
+MEASURED = {
+    "left ear": gettext_noop("The left ear"),
+    "right ear": gettext_noop("The right ear"),
+    "skin": gettext_noop("The skin"),
+}
 LOSS_PERCENT = 10  # a sudden weight change over 10 % is for a vet
 WEIGHT_LOST = gettext_noop("See a vet if you did not mean %(dog)s to lose weight.")
 AFTER_A_BATH = gettext_noop(
@@ -104,10 +109,12 @@ AFTER_A_BATH = gettext_noop(
 
 
 def is_ear(part: str) -> bool:
+    """Whether a part of the body is an ear."""
     return part.endswith(" ear")
 
 
 def is_eye(part: str) -> bool:
+    """Whether a part of the body is an eye."""
     return part.endswith(" eye")
 
 
@@ -153,3 +160,9 @@ def vet_words(part: str, kind: str, grade: int, dog: str, _: Translate) -> str:
     """What the owner is asked to do about a finding of grade 1 to 3: always with "see a vet"."""
     seen = place_words(part, kind, _)
     return _(ASKED[urgency(part, kind, grade)]) % {"seen": seen, "signs": signs_words(part, kind, dog, _)}
+
+
+def graded_words(kind: str, grade: int, dog: str, _: Translate) -> str:
+    """The same about an ear or the skin that was given a grade of 1 to 3, without a finding of its own."""
+    signs = signs_words(kind, "red", dog, _)
+    return _(ASKED[urgency(kind, "red", grade)]) % {"seen": _(MEASURED[kind]), "signs": signs}

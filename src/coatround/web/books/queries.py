@@ -5,11 +5,11 @@ import uuid
 from collections import defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass
-from typing import Any
 
-from django.db.models import QuerySet, Sum
+from django.db import connection
+from django.db.models import Sum
 
-from coatround.core.ledger import Entry, age_days, balances, lines
+from coatround.core.ledger import Entry, age_days, balance, lines
 from coatround.web.books.models import PAYMENT_WAYS, Charge, Payment
 from coatround.web.records.models import Household
 
@@ -28,6 +28,11 @@ class Month:
     @property
     def charged_without_tax(self) -> int:
         return self.charged - self.tax
+
+    @property
+    def key(self) -> str:
+        """The month as it stands in the address."""
+        return f"{self.first:%Y-%m}"
 
     @property
     def before(self) -> dt.date:
@@ -60,6 +65,11 @@ class Moved:
         return isinstance(self.row, Charge)
 
     @property
+    def signed_cents(self) -> int:
+        """A charge as it stands, a payment below zero: what it adds to what is owed."""
+        return self.row.cents if isinstance(self.row, Charge) else -self.row.cents
+
+    @property
     def is_correctable(self) -> bool:
         return not self.is_turned and self.row.corrects is None
 
@@ -82,34 +92,34 @@ def month(day: dt.date) -> Month:
     )
 
 
-def owing() -> list[Entry]:
-    """Charges and payments summed up by household in the database; grouping does not change the balance."""
-    return [*_sums(Charge.objects.all(), 1), *_sums(Payment.objects.all(), -1)]
+OWING = """
+SELECT household_id, SUM(cents) FROM (
+  SELECT household_id, SUM(cents) AS cents FROM books_charge GROUP BY household_id
+  UNION ALL SELECT household_id, -SUM(cents) AS cents FROM books_payment GROUP BY household_id
+) AS sums GROUP BY household_id HAVING SUM(cents) > 0 ORDER BY SUM(cents) DESC, household_id
+"""
 
 
-def _sums(rows: QuerySet[Any], sign: int) -> list[Entry]:
-    grouped = rows.order_by().values("household").annotate(sum=Sum("cents")).values_list("household", "sum")
-    return [Entry("sum", str(household), sign * cents, dt.date.min) for household, cents in grouped]
+def owing_households() -> list[tuple[uuid.UUID, int]]:
+    """Who owes, the most first, as (household's id, minor units); added up in the database, as any grouping may be."""
+    with connection.cursor() as cursor:
+        cursor.execute(OWING)
+        return [(uuid.UUID(str(household)), int(cents)) for household, cents in cursor.fetchall()]
 
 
-def owing_households() -> list[tuple[str, int]]:
-    """Who owes, the most first, as (household's id, minor units)."""
-    return sorted(
-        ((household, cents) for household, cents in balances(owing()).items() if cents > 0),
-        key=lambda owed: (-owed[1], owed[0]),
-    )
+def owed_by(household: Household) -> int:
+    """What one household owes; below zero when it has paid ahead."""
+    return balance(entries_of([household.pk]))
 
 
-def with_age(owed: Collection[tuple[str, int]], today: dt.date) -> list[Owing]:
+def with_age(owed: Collection[tuple[uuid.UUID, int]], today: dt.date) -> list[Owing]:
     """Those households with the age of what they owe."""
-    ids = [uuid.UUID(household) for household, _cents in owed]
+    ids = [household for household, _cents in owed]
     households = Household.objects.in_bulk(ids)
     entries = defaultdict(list)
     for entry in entries_of(ids):
         entries[entry.account].append(entry)
-    return [
-        Owing(households[uuid.UUID(household)], cents, age_days(entries[household], today)) for household, cents in owed
-    ]
+    return [Owing(households[one], cents, age_days(entries[str(one)], today)) for one, cents in owed]
 
 
 def entries_of(households: Collection[uuid.UUID]) -> list[Entry]:

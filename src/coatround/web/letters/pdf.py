@@ -14,9 +14,10 @@ from coatround.web.base.models import Firm
 from coatround.web.letters.models import Letter
 
 LETTER_PAPER = {"US", "CA", "MX", "PH", "CL", "CO"}
-INK, SOFT, WATER, CARE, CARE_WASH = (23, 36, 42), (62, 77, 83), (10, 80, 88), (128, 43, 16), (248, 228, 217)
+INK, SOFT, WATER, CARE = (23, 36, 42), (62, 77, 83), (10, 80, 88), (128, 43, 16)
 MARGIN_MM = 24
 CARE_PADDING_MM = 4
+SIGNED_LINES = 3  # kind regards, the groomer, the firm
 
 
 def font_folder() -> Path | None:
@@ -48,6 +49,7 @@ class Paper(FPDF):
     def __init__(self, firm: Firm) -> None:
         super().__init__(format="letter" if firm.country in LETTER_PAPER else "A4")
         self.set_margins(MARGIN_MM, 22, MARGIN_MM)
+        self.c_margin = 0
         self.set_auto_page_break(True, 24)
         folder = font_folder()
         self.face, self.has_font = ("DejaVu", True) if folder else ("Times", False)
@@ -87,8 +89,7 @@ class Paper(FPDF):
         self.set_text_color(*INK)
 
     def urgent(self, heading: str, paragraphs: list[str]) -> None:
-        """What cannot wait, in words, on a wash with a bar beside it."""
-        self.set_fill_color(*CARE_WASH)
+        """What cannot wait, in bold words with a bar beside them."""
         self.set_text_color(*CARE)
         top = self.get_y()
         self.set_left_margin(MARGIN_MM + CARE_PADDING_MM)
@@ -118,8 +119,10 @@ def letter_pdf(letter: Letter, firm: Firm) -> bytes:
     for part in body["parts"]:
         _part(paper, part)
     paper.ln(3)
-    for words in body["closing"]:
-        paper.paragraph(words, after_mm=1.2)
+    for number, words in enumerate(body["closing"]):
+        if number == len(body["closing"]) - SIGNED_LINES:
+            paper.ln(3)
+        paper.paragraph(words, after_mm=0.8)
     return bytes(paper.output())
 
 

@@ -2,12 +2,14 @@
 
 import datetime as dt
 import uuid
+from collections import defaultdict
+from collections.abc import Iterable
 
 from django.db.models import Max, QuerySet
 from django.utils.translation import gettext as _
 
 from coatround.core.letter_facts import Cotton, CutPart, Found, Happened, LetterGroom, LetterVisit
-from coatround.core.letters import BATHS
+from coatround.core.letters import BATHS, listed
 from coatround.web.base.firm import the_firm
 from coatround.web.base.models import Firm
 from coatround.web.base.templatetags.coatround import day, wall, weight
@@ -28,6 +30,15 @@ def letters(state: str = "", typed: str = "") -> QuerySet[Letter]:
     if typed:
         rows = rows.filter(household__in=Household.objects.filter(name__icontains=typed).values("pk"))
     return rows
+
+
+def dogs_by_visit(visits: Iterable[uuid.UUID]) -> dict[uuid.UUID, str]:
+    """The dogs that were done or sent home at each visit, as a person lists them."""
+    found: dict[uuid.UUID, dict[str, None]] = defaultdict(dict)
+    rows = Groom.objects.filter(visit__in=list(visits), corrected=False).order_by("at", "id")
+    for visit, name in rows.values_list("visit", "dog__name"):
+        found[visit][name] = None
+    return {visit: f"{listed(list(names), _)}." for visit, names in found.items()}
 
 
 def grooms_of(visit: uuid.UUID) -> list[Groom]:

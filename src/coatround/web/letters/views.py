@@ -40,7 +40,8 @@ def page(request: HttpRequest) -> HttpResponse:
     typed = request.GET.get("find", "").strip()
     shown = Paginator(queries.letters(state, typed), ON_A_PAGE).get_page(request.GET.get("page"))
     waiting = Letter.objects.filter(state="draft").count()
-    more = {"states": LETTER_STATES, "state": state, "find": typed, "waiting": waiting}
+    dogs = queries.dogs_by_visit([row.visit for row in shown])
+    more = {"dogs": dogs, "states": LETTER_STATES, "state": state, "find": typed, "waiting": waiting}
     return render(request, "letters/page.html", {"page": shown, **more})
 
 
@@ -59,6 +60,7 @@ def show(request: HttpRequest, row: Letter, status: int = 200, **more: Any) -> H
     untold = Incident.objects.filter(visit=row.visit, corrected=False, owner_told=False).exists()
     given = {
         "letter": row,
+        "is_changing": not row.is_read and ("change" in request.GET or "changing" in more),
         "body": numbered(row.body),
         "link": link,
         "untold": untold,
@@ -77,7 +79,7 @@ def words(request: HttpRequest, pk: uuid.UUID, number: int) -> HttpResponse:
     form = WordsForm(request.POST if request.method == "POST" else None, initial={"words": now_said})
     if request.method == "POST" and form.is_valid():
         actions.change_words(row, number, form.cleaned_data["words"].strip(), worker(request))
-        return redirect(f"{row_address(row)}#p{number}")
+        return redirect(f"{row_address(row)}?change=yes#p{number}")
     return show(request, row, changing=number, words_form=form)
 
 
@@ -88,9 +90,9 @@ def more(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     if row.is_read:
         raise Http404
     if not form.is_valid():
-        return show(request, row, status=422, more_form=form)
+        return show(request, row, status=422, more_form=form, changing=None)
     actions.add_words(row, form.cleaned_data["more"].strip(), worker(request))
-    return redirect(row_address(row))
+    return redirect(f"{row_address(row)}?change=yes")
 
 
 def row_address(row: Letter) -> str:

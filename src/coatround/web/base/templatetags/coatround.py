@@ -42,9 +42,12 @@ def kilometres(metres: int | None) -> str:
 
 @register.filter
 def weight(grams: int | None) -> str:
-    if grams is None:
-        return ""
-    if the_firm().units == "us":
+    return "" if grams is None else weight_text(grams, the_firm().units)
+
+
+def weight_text(grams: int, units: str) -> str:
+    """A weight in the firm's units."""
+    if units == "us":
         return _("%(count).1f lb") % {"count": grams / 453.59237}
     return _("%(count).1f kg") % {"count": grams / 1000}
 

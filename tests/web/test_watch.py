@@ -176,6 +176,6 @@ def test_few_queries_however_many_dogs(signed_in: Client, at_home: Quinces, djan
 def test_a_chart_lies_between_its_ends() -> None:
     drawn = chart([(DAY, 10), (DAY + WEEK, 20), (DAY + 2 * WEEK, 15)])
     assert [dot.y for dot in drawn.dots] == [146, 14, 80]
-    assert [dot.x for dot in drawn.dots] == [58, 187, 316]
+    assert [dot.x for dot in drawn.dots] == [66, 191, 316]
     assert chart([(DAY, 10)]).is_flat
     assert (chart([(DAY, 5)], (1, 9)).low, chart([(DAY, 5)], (1, 9)).high) == (1, 9)

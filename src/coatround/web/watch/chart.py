@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 WIDTH, HEIGHT = 328, 176
-LEFT, RIGHT, TOP, BOTTOM = 58, 12, 14, 30
+LEFT, RIGHT, TOP, BOTTOM = 66, 12, 14, 30
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coatround.core.day_table import Dog, Pencilled, Setting
 from coatround.core.due import LEAST_DAYS, OVERDUE_DAYS, Usual, allowed_dates, dues_until, next_due, usual_on
-from coatround.core.due_visits import AgreedVisit, Dog, DueVisit, Pencilled, Setting, due_visits
+from coatround.core.due_visits import AgreedVisit, DueVisit, due_visits
 from coatround.core.due_work import (
     FLEAS,
     PUPPY,

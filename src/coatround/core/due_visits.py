@@ -8,40 +8,28 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from coatround.core.day_table import (
+    Dog,
+    DogDue,
+    Pencilled,
+    Setting,
+    common_dates,
+    common_hours,
+    day_table,
+    rank_together,
+    spread_together,
+    usual_time,
+    work_of,
+)
 from coatround.core.due import Due, Reason, Usual, allowed_dates, dues_until, usual_on
-from coatround.core.due_work import SPREAD_PERCENT
-from coatround.core.rounds.problem import Day, Follows, Visit, Window
+from coatround.core.rounds.problem import Day, Follows, Visit
 from coatround.core.workdays import Hours, dates_between
 
-HOUR = 3600
 TOLD_LEFT_OUT_CENTS = 1_000_000
-
-EARLY_MINUTES = 1
-LATE_MINUTES = 3
-OFF_WEEKDAY_MINUTES = 60
-STAY_MINUTES = 15
-HOUR_SLACK = HOUR
 LEFT_OUT_HOURS = 3
 UNPRICED_HOURS = 2
-"""Our own defaults: a day early or late, a weekday that is not the usual one and a move away from the plan that stands
-are as dear as so many minutes of driving; the usual hour is kept to within `HOUR_SLACK`; leaving a visit out costs its
-price (or so many hours of driving where none is set) and so many hours of driving more."""
-
-
-@dataclass(frozen=True, slots=True)
-class Dog:
-    """One dog with all that its due dates follow from. Dates in `done` are grooms; work in seconds, water in litres."""
-
-    id: str
-    household: str
-    place: str
-    usuals: tuple[Usual, ...]
-    done: tuple[dt.date, ...]
-    work_seconds: int
-    water_l: int
-    rank: int = 1
-    needs: tuple[str, ...] = ()
-    work_is_default: bool = False
+"""Our own defaults: leaving a visit out costs its price (or so many hours of driving where none is set) and so many
+hours of driving more; one that was told costs more than anything else."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,39 +47,6 @@ class AgreedVisit:
 
 
 @dataclass(frozen=True, slots=True)
-class Pencilled:
-    """A visit of the plan that stands, not yet told: where it lies is preferred, nothing more.
-
-    `refused` says that the household did not want this date: the visit then falls on any other.
-    """
-
-    id: str
-    dogs: frozenset[str]
-    date: dt.date
-    refused: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Setting:
-    """What all visits share: the dates planned, each date's widest hours, minutes at the door, what driving costs.
-
-    `hours` holds only the dates on which someone works, a little past `last` too; `door_seconds` is setting up,
-    handing back and packing up; `tank_l` is the largest tank of all vans, None for no limit.
-    """
-
-    first: dt.date
-    last: dt.date
-    hours: Mapping[dt.date, Hours]
-    door_seconds: int
-    cents_per_drive_hour: int
-    tank_l: int | None = None
-
-    def minutes_as_cents(self, minutes: int) -> int:
-        """What so many minutes of driving cost, as an even number of cents, at least 2 when there are any."""
-        return max(2, minutes * self.cents_per_drive_hour // 120 * 2) if minutes else 0
-
-
-@dataclass(frozen=True, slots=True)
 class DueVisit:
     """A visit for the planner with the dogs it stands for, each with its reason; `settled` when its date is agreed."""
 
@@ -104,21 +59,6 @@ class DueVisit:
     usual_start: int | None = None
     settled: bool = False
     work_is_default: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class _One:
-    """One dog's one due date with the dates it allows between those planned, the last it allows at all, its hours."""
-
-    dog: Dog
-    due: Due
-    dates: frozenset[dt.date]
-    until: dt.date
-
-    @property
-    def hours(self) -> Hours:
-        usual = self.due.usual
-        return usual.hours_from or 0, 24 * HOUR if usual.hours_until is None else usual.hours_until
 
 
 def due_visits(
@@ -149,19 +89,19 @@ def due_visits(
 
 def _ones(
     dogs: Mapping[str, Dog], agreed: Sequence[AgreedVisit], today: dt.date, setting: Setting
-) -> dict[tuple[str, str], list[_One]]:
+) -> dict[tuple[str, str], list[DogDue]]:
     """What falls due, by household and place; a little past the last date too, for dogs that may come along."""
     dates_of: dict[str, list[dt.date]] = defaultdict(list)
     for visit in agreed:
         for id_ in visit.dogs:
             dates_of[id_].append(visit.date)
-    found: dict[tuple[str, str], list[_One]] = defaultdict(list)
+    found: dict[tuple[str, str], list[DogDue]] = defaultdict(list)
     start = max(today, setting.first)
     for dog in dogs.values():
         reach = setting.last + dt.timedelta(days=max((row.days_early for row in dog.usuals), default=0))
         for due in dues_until(dog.usuals, dog.done, dates_of[dog.id], start, reach):
             dates = _dates(due, start, dates_of[dog.id], setting)
-            found[dog.household, dog.place].append(_One(dog, due, dates, allowed_dates(due, start)[1]))
+            found[dog.household, dog.place].append(DogDue(dog, due, dates, allowed_dates(due, start)[1]))
     return found
 
 
@@ -176,9 +116,9 @@ def _dates(due: Due, start: dt.date, agreed: Sequence[dt.date], setting: Setting
     )
 
 
-def _shared(found: Mapping[tuple[str, str], list[_One]], setting: Setting) -> list[tuple[_One, ...]]:
+def _shared(found: Mapping[tuple[str, str], list[DogDue]], setting: Setting) -> list[tuple[DogDue, ...]]:
     """The dogs of one household at one place put together where a date and hours suit all of them."""
-    groups: list[tuple[_One, ...]] = []
+    groups: list[tuple[DogDue, ...]] = []
     for ones in found.values():
         waiting = sorted(ones, key=lambda one: (one.due.date, one.dog.id))
         group_of: dict[tuple[str, int], int] = {}
@@ -192,10 +132,10 @@ def _shared(found: Mapping[tuple[str, str], list[_One]], setting: Setting) -> li
 
 
 def _gathered(
-    waiting: list[_One], group_of: Mapping[tuple[str, int], int], setting: Setting
-) -> tuple[tuple[_One, ...], list[_One]]:
+    waiting: list[DogDue], group_of: Mapping[tuple[str, int], int], setting: Setting
+) -> tuple[tuple[DogDue, ...], list[DogDue]]:
     """The first that waits with all that can share its visit, and the rest; a visit comes after one other at most."""
-    group, rest = [waiting[0]], list[_One]()
+    group, rest = [waiting[0]], list[DogDue]()
     for one in waiting[1:]:
         together = [*group, one]
         fits = (
@@ -207,10 +147,10 @@ def _gathered(
     return tuple(group), rest
 
 
-def _waits(ones: Sequence[_One], setting: Setting) -> bool:
+def _waits(ones: Sequence[DogDue], setting: Setting) -> bool:
     """Whether the usual weekday of these dogs comes only after the last date, and in time for all of them."""
-    weekday, _ = _usual_time(ones)
-    if weekday is None or any(date.weekday() == weekday for date in _common_dates(ones)):
+    weekday, _ = usual_time(ones)
+    if weekday is None or any(date.weekday() == weekday for date in common_dates(ones)):
         return False
     until = min(one.until for one in ones)
     return any(
@@ -219,32 +159,20 @@ def _waits(ones: Sequence[_One], setting: Setting) -> bool:
     )
 
 
-def _common_dates(ones: Sequence[_One]) -> frozenset[dt.date]:
-    return frozenset.intersection(*(one.dates for one in ones))
-
-
-def _before(one: _One) -> tuple[str, int]:
+def _before(one: DogDue) -> tuple[str, int]:
     return one.dog.id, one.due.number - 1
 
 
-def _fit_together(ones: Sequence[_One], setting: Setting) -> bool:
+def _fit_together(ones: Sequence[DogDue], setting: Setting) -> bool:
     if setting.tank_l is not None and sum(one.dog.water_l for one in ones) > setting.tank_l:
         return False
-    from_, until = _common_hours(ones)
-    work = _work(ones, setting)
-    dates = _common_dates(ones)
+    from_, until = common_hours(ones)
+    work = work_of(ones, setting)
+    dates = common_dates(ones)
     return any(min(until, setting.hours[date][1]) - max(from_, setting.hours[date][0]) >= work for date in dates)
 
 
-def _common_hours(ones: Sequence[_One]) -> Hours:
-    return max(one.hours[0] for one in ones), min(one.hours[1] for one in ones)
-
-
-def _work(ones: Sequence[_One], setting: Setting) -> int:
-    return setting.door_seconds + sum(one.dog.work_seconds for one in ones)
-
-
-def _standing(ones: Sequence[_One], free: list[Pencilled]) -> Pencilled | None:
+def _standing(ones: Sequence[DogDue], free: list[Pencilled]) -> Pencilled | None:
     """The visit of the standing plan nearest these dogs' due date, taken off the list; None if they have none."""
     dogs = {one.dog.id for one in ones}
     near = [visit for visit in free if visit.dogs & dogs]
@@ -256,13 +184,13 @@ def _standing(ones: Sequence[_One], free: list[Pencilled]) -> Pencilled | None:
 
 
 def _due_visit(
-    ones: Sequence[_One],
+    ones: Sequence[DogDue],
     stands: Pencilled | None,
     made: Mapping[tuple[str, int], str],
     today: dt.date,
     setting: Setting,
 ) -> DueVisit:
-    lead, work = ones[0], _work(ones, setting)
+    lead, work = ones[0], work_of(ones, setting)
     id_ = stands.id if stands else f"due-{lead.dog.id}-{lead.due.date}-{lead.due.number}"
     price = sum(one.due.usual.price_cents or UNPRICED_HOURS * setting.cents_per_drive_hour for one in ones)
     visit = Visit(
@@ -272,12 +200,12 @@ def _due_visit(
         water_l=sum(one.dog.water_l for one in ones),
         left_out_cents=price + LEFT_OUT_HOURS * setting.cents_per_drive_hour,
         days=day_table(ones, stands, setting),
-        rank=_rank([one.dog for one in ones]),
+        rank=rank_together([one.dog for one in ones]),
         needs=tuple(sorted({need for one in ones for need in one.dog.needs})),
         follows=_follows(ones, made),
-        seconds_sd=_spread([one.dog for one in ones]),
+        seconds_sd=spread_together([one.dog for one in ones]),
     )
-    weekday, start = _usual_time(ones)
+    weekday, start = usual_time(ones)
     return DueVisit(
         visit,
         lead.dog.household,
@@ -306,39 +234,21 @@ def visit_near(id_: str, dogs: Sequence[Dog], around: dt.date, taken: Collection
             and date not in taken
             and (not usual.weekdays or date.weekday() in usual.weekdays)
         )
-        ones.append(_One(dog, due, dates, setting.last))
+        ones.append(DogDue(dog, due, dates, setting.last))
     return Visit(
         id=id_,
         place=dogs[0].place,
-        seconds=_work(ones, setting),
+        seconds=work_of(ones, setting),
         water_l=sum(dog.water_l for dog in dogs),
         left_out_cents=TOLD_LEFT_OUT_CENTS,
         days=day_table(ones, None, setting),
-        rank=_rank(dogs),
+        rank=rank_together(dogs),
         needs=tuple(sorted({need for dog in dogs for need in dog.needs})),
-        seconds_sd=_spread(dogs),
+        seconds_sd=spread_together(dogs),
     )
 
 
-def _rank(dogs: Iterable[Dog]) -> int:
-    """Fleas in one dog of the visit put the whole visit last; else a puppy puts it first."""
-    ranks = {dog.rank for dog in dogs}
-    return max(ranks) if 2 in ranks else min(ranks, default=1)
-
-
-def _spread(dogs: Iterable[Dog]) -> int:
-    """The spread of the visit, its dogs' lengths being independent of each other."""
-    return int(sum((dog.work_seconds * SPREAD_PERCENT / 100) ** 2 for dog in dogs) ** 0.5)
-
-
-def _usual_time(ones: Sequence[_One]) -> tuple[int | None, int | None]:
-    """The usual weekday and start of the first dog that has them."""
-    weekday = next((one.due.usual.usual_weekday for one in ones if one.due.usual.usual_weekday is not None), None)
-    start = next((one.due.usual.usual_start for one in ones if one.due.usual.usual_start is not None), None)
-    return weekday, start
-
-
-def _follows(ones: Sequence[_One], made: Mapping[tuple[str, int], str]) -> Follows | None:
+def _follows(ones: Sequence[DogDue], made: Mapping[tuple[str, int], str]) -> Follows | None:
     """The visit this one comes after: the one that holds the last due date of its first dog that has one."""
     before = [(one, made[_before(one)]) for one in ones if _before(one) in made]
     if not before:
@@ -348,48 +258,6 @@ def _follows(ones: Sequence[_One], made: Mapping[tuple[str, int], str]) -> Follo
     least = max(usual.interval.days - usual.days_early for usual in usuals)
     most = min(usual.interval.days + usual.days_late for usual in usuals)
     return Follows(visit, max(1, least), max(1, least, most))
-
-
-def day_table(ones: Sequence[_One], stands: Pencilled | None, setting: Setting) -> tuple[Day, ...]:
-    """The dates on which all these dogs may be done, what each costs, and the windows that hold the whole work."""
-    dates = sorted(_common_dates(ones))
-    if stands and stands.refused:
-        dates = [date for date in dates if date != stands.date]
-    kept = stands.date if stands and not stands.refused else None
-    days = (Day(date, _day_cents(ones, date, kept, setting), _windows(ones, date, setting)) for date in dates)
-    return tuple(day for day in days if day.windows)
-
-
-def _day_cents(ones: Sequence[_One], date: dt.date, stands: dt.date | None, setting: Setting) -> int:
-    """What a date costs: days off the due date, leaving the usual weekday, leaving where the visit stands."""
-    cents = sum(_days_off_cents(max(one.due.date, setting.first), date, setting) for one in ones)
-    weekday, _ = _usual_time(ones)
-    if date == stands:
-        return cents
-    if weekday is not None and date.weekday() != weekday:
-        cents += setting.minutes_as_cents(OFF_WEEKDAY_MINUTES)
-    return cents + (setting.minutes_as_cents(STAY_MINUTES) if stands else 0)
-
-
-def _days_off_cents(target: dt.date, date: dt.date, setting: Setting) -> int:
-    """Late is dearer than early, and grows faster the later it gets."""
-    days = (date - target).days
-    if days <= 0:
-        return -days * setting.minutes_as_cents(EARLY_MINUTES)
-    return (days + days * days // 7) * setting.minutes_as_cents(LATE_MINUTES)
-
-
-def _windows(ones: Sequence[_One], date: dt.date, setting: Setting) -> tuple[Window, ...]:
-    """The household's hours that day within working hours; on the usual weekday only round the usual hour."""
-    work = _work(ones, setting)
-    from_, until = _common_hours(ones)
-    open_, close = max(from_, setting.hours[date][0]), min(until, setting.hours[date][1])
-    weekday, start = _usual_time(ones)
-    if start is not None and weekday in (None, date.weekday()):
-        near = max(open_, start - HOUR_SLACK), min(close, start + HOUR_SLACK + work)
-        if near[1] - near[0] >= work:
-            return (near,)
-    return ((open_, close),) if close - open_ >= work else ()
 
 
 def _agreed_visit(agreed: AgreedVisit, dogs: Mapping[str, Dog], setting: Setting) -> DueVisit:
@@ -406,10 +274,10 @@ def _agreed_visit(agreed: AgreedVisit, dogs: Mapping[str, Dog], setting: Setting
         water_l=sum(dog.water_l for dog in own),
         left_out_cents=TOLD_LEFT_OUT_CENTS,
         days=days,
-        rank=_rank(own),
+        rank=rank_together(own),
         needs=tuple(sorted({need for dog in own for need in dog.needs})),
         vans=agreed.vans,
-        seconds_sd=_spread(own),
+        seconds_sd=spread_together(own),
         told=agreed.told,
     )
     return DueVisit(visit, agreed.household, agreed.dogs, (), agreed.date, settled=True)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from django.db.models import Count, Q, QuerySet
 
+from coatround.core import day_table
 from coatround.core import due_visits as core
 from coatround.core.due_work import is_unvaccinated_puppy, rank_of, work_seconds
 from coatround.core.trade.water import litres_for
@@ -31,7 +32,7 @@ class Standing:
     """The visits ahead as the core takes them."""
 
     agreed: tuple[core.AgreedVisit, ...]
-    pencilled: tuple[core.Pencilled, ...]
+    pencilled: tuple[day_table.Pencilled, ...]
 
 
 def due_visits(
@@ -56,11 +57,11 @@ def due_visits(
 
 def setting_for(
     firm: Firm, vans: Iterable[Van], first: dt.date, last: dt.date, days: Iterable[Workday]
-) -> core.Setting:
+) -> day_table.Setting:
     """What all visits of these dates share."""
     door = firm.setting_up_seconds + firm.packing_up_seconds
     tank_l = max((min(van.clean_l, van.grey_l) for van in vans), default=None)
-    return core.Setting(first, last, widest_hours(days), door, firm.cents_per_drive_hour, tank_l)
+    return day_table.Setting(first, last, widest_hours(days), door, firm.cents_per_drive_hour, tank_l)
 
 
 def work_days_of(vans: Sequence[Van], firm: Firm, first: dt.date, last: dt.date) -> tuple[Workday, ...]:
@@ -121,7 +122,7 @@ def _standing(
             agreed.append(_agreed(row, dogs))
         else:
             refused = row.answer in ("DECLINED", "TENTATIVE")
-            pencilled.append(core.Pencilled(str(row.pk), frozenset(dogs), row.date, refused))
+            pencilled.append(day_table.Pencilled(str(row.pk), frozenset(dogs), row.date, refused))
     return Standing(tuple(agreed), tuple(pencilled))
 
 
@@ -139,7 +140,7 @@ def _dogs(today: dt.date, last: dt.date, with_visits: set[uuid.UUID]) -> list[Do
     return list(dogs.filter(closed_on__isnull=True).order_by("pk"))
 
 
-def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = None) -> list[core.Dog]:
+def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = None) -> list[day_table.Dog]:
     """Dogs with all that their due dates and the length of their visits follow from; at `place` if it is named."""
     ids = [row.pk for row in rows]
     usuals, pasts = usuals_of(ids), past_of(ids)
@@ -154,7 +155,7 @@ def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = 
         seconds, is_default = work_seconds(now, pasts.get(row.pk, Past()).seconds, row.coat, row.size)
         puppy = is_unvaccinated_puppy(row.born, row.vaccination_known, row.vaccinated_until, today)
         found.append(
-            core.Dog(
+            day_table.Dog(
                 id=str(row.pk),
                 household=str(row.household_id),
                 place=str(place or homes.get(row.household_id) or ""),

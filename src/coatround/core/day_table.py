@@ -1,0 +1,162 @@
+"""The day table of a visit: the dates it may fall on, what each costs, and the windows that hold the whole work.
+
+Day costs are whole even cents, in proportion to what an hour of driving costs the firm.
+"""
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from coatround.core.due import Due, Usual
+from coatround.core.due_work import SPREAD_PERCENT
+from coatround.core.rounds.problem import Day, Window
+from coatround.core.workdays import Hours
+
+HOUR = 3600
+
+EARLY_MINUTES = 1
+LATE_MINUTES = 3
+OFF_WEEKDAY_MINUTES = 60
+STAY_MINUTES = 15
+HOUR_SLACK = HOUR
+"""Our own defaults: a day early or late, a weekday that is not the usual one and a move away from the plan that stands
+are as dear as so many minutes of driving; the usual hour is kept to within `HOUR_SLACK`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dog:
+    """One dog with all that its due dates follow from. Dates in `done` are grooms; work in seconds, water in litres."""
+
+    id: str
+    household: str
+    place: str
+    usuals: tuple[Usual, ...]
+    done: tuple[dt.date, ...]
+    work_seconds: int
+    water_l: int
+    rank: int = 1
+    needs: tuple[str, ...] = ()
+    work_is_default: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Pencilled:
+    """A visit of the plan that stands, not yet told: where it lies is preferred, nothing more.
+
+    `refused` says that the household did not want this date: the visit then falls on any other.
+    """
+
+    id: str
+    dogs: frozenset[str]
+    date: dt.date
+    refused: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What all visits share: the dates planned, each date's widest hours, minutes at the door, what driving costs.
+
+    `hours` holds only the dates on which someone works, a little past `last` too; `door_seconds` is setting up,
+    handing back and packing up; `tank_l` is the largest tank of all vans, None for no limit.
+    """
+
+    first: dt.date
+    last: dt.date
+    hours: Mapping[dt.date, Hours]
+    door_seconds: int
+    cents_per_drive_hour: int
+    tank_l: int | None = None
+
+    def minutes_as_cents(self, minutes: int) -> int:
+        """What so many minutes of driving cost, as an even number of cents, at least 2 when there are any."""
+        return max(2, minutes * self.cents_per_drive_hour // 120 * 2) if minutes else 0
+
+
+@dataclass(frozen=True, slots=True)
+class DogDue:
+    """One dog's one due date with the dates it allows between those planned, the last it allows at all, its hours."""
+
+    dog: Dog
+    due: Due
+    dates: frozenset[dt.date]
+    until: dt.date
+
+    @property
+    def hours(self) -> Hours:
+        usual = self.due.usual
+        return usual.hours_from or 0, 24 * HOUR if usual.hours_until is None else usual.hours_until
+
+
+def day_table(ones: Sequence[DogDue], stands: Pencilled | None, setting: Setting) -> tuple[Day, ...]:
+    """The dates on which all these dogs may be done, what each costs, and the windows that hold the whole work."""
+    dates = sorted(common_dates(ones))
+    if stands and stands.refused:
+        dates = [date for date in dates if date != stands.date]
+    kept = stands.date if stands and not stands.refused else None
+    days = (Day(date, _day_cents(ones, date, kept, setting), _windows(ones, date, setting)) for date in dates)
+    return tuple(day for day in days if day.windows)
+
+
+def _day_cents(ones: Sequence[DogDue], date: dt.date, stands: dt.date | None, setting: Setting) -> int:
+    """What a date costs: days off the due date, leaving the usual weekday, leaving where the visit stands."""
+    cents = sum(_days_off_cents(max(one.due.date, setting.first), date, setting) for one in ones)
+    weekday, _ = usual_time(ones)
+    if date == stands:
+        return cents
+    if weekday is not None and date.weekday() != weekday:
+        cents += setting.minutes_as_cents(OFF_WEEKDAY_MINUTES)
+    return cents + (setting.minutes_as_cents(STAY_MINUTES) if stands else 0)
+
+
+def _days_off_cents(target: dt.date, date: dt.date, setting: Setting) -> int:
+    """Late is dearer than early, and grows faster the later it gets."""
+    days = (date - target).days
+    if days <= 0:
+        return -days * setting.minutes_as_cents(EARLY_MINUTES)
+    return (days + days * days // 7) * setting.minutes_as_cents(LATE_MINUTES)
+
+
+def _windows(ones: Sequence[DogDue], date: dt.date, setting: Setting) -> tuple[Window, ...]:
+    """The household's hours that day within working hours; on the usual weekday only round the usual hour."""
+    work = work_of(ones, setting)
+    from_, until = common_hours(ones)
+    open_, close = max(from_, setting.hours[date][0]), min(until, setting.hours[date][1])
+    weekday, start = usual_time(ones)
+    if start is not None and weekday in (None, date.weekday()):
+        near = max(open_, start - HOUR_SLACK), min(close, start + HOUR_SLACK + work)
+        if near[1] - near[0] >= work:
+            return (near,)
+    return ((open_, close),) if close - open_ >= work else ()
+
+
+def common_dates(ones: Sequence[DogDue]) -> frozenset[dt.date]:
+    """The dates on which all these dogs may be done."""
+    return frozenset.intersection(*(one.dates for one in ones))
+
+
+def common_hours(ones: Sequence[DogDue]) -> Hours:
+    """The hours that suit all these dogs, in seconds after midnight."""
+    return max(one.hours[0] for one in ones), min(one.hours[1] for one in ones)
+
+
+def work_of(ones: Sequence[DogDue], setting: Setting) -> int:
+    """Seconds of the whole visit: the door once, and each dog's work."""
+    return setting.door_seconds + sum(one.dog.work_seconds for one in ones)
+
+
+def usual_time(ones: Sequence[DogDue]) -> tuple[int | None, int | None]:
+    """The usual weekday and start of the first dog that has them."""
+    weekday = next((one.due.usual.usual_weekday for one in ones if one.due.usual.usual_weekday is not None), None)
+    start = next((one.due.usual.usual_start for one in ones if one.due.usual.usual_start is not None), None)
+    return weekday, start
+
+
+def rank_together(dogs: Iterable[Dog]) -> int:
+    """Fleas in one dog of the visit put the whole visit last; else a puppy puts it first."""
+    ranks = {dog.rank for dog in dogs}
+    return max(ranks) if 2 in ranks else min(ranks, default=1)
+
+
+def spread_together(dogs: Iterable[Dog]) -> int:
+    """The spread of the visit, its dogs' lengths being independent of each other."""
+    return int(sum((dog.work_seconds * SPREAD_PERCENT / 100) ** 2 for dog in dogs) ** 0.5)

@@ -34,7 +34,14 @@ ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 LINK = re.compile(r'(?:href|action|hx-get|src)="([^"#]+)')
 SIGNED = re.compile(r"(?<=/letters/open/)[^/]+")
 NOT_ASKED = ("/static/", "/sign-out/", "/sign-in/")
-ASKED_TOO = ("/people/?q=la", "/people/?q=moth", "/people/?q=5550", "/people/?q=zzzz", "/letters/?q=la")
+ASKED_TOO = (
+    "/people/?find=la",
+    "/people/?find=moth",
+    "/people/?find=5550",
+    "/people/?find=zzzz",
+    "/letters/?find=la",
+    "/visits/?find=moth",
+)
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,6 @@ lint: .venv/test.done
 	$(VENV) -m ruff format --check .
 	$(VENV) -m mypy
 	.venv/bin/lint-imports
-	$(VENV) -m bandit -q -r src -c pyproject.toml
 	$(VENV) manage.py makemigrations --check --dry-run
 	COATROUND_HTTPS=yes $(VENV) manage.py check --deploy --fail-level WARNING
 

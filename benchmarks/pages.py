@@ -3,7 +3,7 @@
 `python benchmarks/pages.py --home FOLDER` makes the invented town there if it is missing, follows every link from the
 desk on as the groomer who is signed in, takes one address of each kind, asks for it once to warm up and five times to
 measure, through Django's own test client (no network, no browser). It prints a table and ends with 1 when any page's
-median is over 150 ms or it asks more than 30 questions.
+median is over 150 ms or it asks 30 questions or more.
 """
 
 import argparse
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 DOGS = 10_000
 TIMES = 5
 MOST_MS = 150
-MOST_QUESTIONS = 30
+MOST_QUESTIONS = 29
 MOST_KINDS = 250
 ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 LINK = re.compile(r'(?:href|action|hx-get|src)="([^"#]+)')

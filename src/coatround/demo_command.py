@@ -86,6 +86,9 @@ def _ready(asked: argparse.Namespace) -> None:
         raise start.CannotStart("The demo keeps to its own folder. Unset COATROUND_DATABASE and start it again.")
     if not asked.no_serve:
         free_or_words(HOST, asked.port)
+    from coatround.demo.catching_up import catch_up
+    from coatround.demo.whole import MOST_DOGS_PLANNED, SEED
+
     folder = demo_folder(asked.home)
     today = asked.today or dt.date.today()  # noqa: DTZ011 - the week on this computer's own calendar
     wanted = _mark(today, asked.dogs)
@@ -97,6 +100,9 @@ def _ready(asked: argparse.Namespace) -> None:
     start.bring_up_to_date()
     if not (folder / MARK_FILE).exists():
         _make(folder, wanted, today, asked.dogs)
+    if asked.dogs <= MOST_DOGS_PLANNED:
+        with _held(today):
+            catch_up(SEED, today)
 
 
 def demo_folder(named: str | None) -> Path:

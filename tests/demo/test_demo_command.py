@@ -25,6 +25,17 @@ LEFT JOIN records_household household ON household.id = visit.household_id
 WHERE run.date >= '2026-11-23' ORDER BY 1, 2
 """
 
+NAMED = """
+SELECT run.date AS date, household.name AS household FROM rounds_stop stop JOIN rounds_run run ON run.id = stop.run_id
+JOIN visits_visit visit ON visit.id = stop.visit_id
+JOIN records_household household ON household.id = visit.household_id
+WHERE run.date >= '2026-11-23'
+"""
+BACK = """
+FROM visits_handingback back JOIN visits_visit visit ON visit.id = back.visit
+JOIN records_household household ON household.id = visit.household_id
+"""
+
 
 def environment() -> dict[str, str]:
     kept = {name: value for name, value in os.environ.items() if not name.startswith(("COATROUND_", "DJANGO_"))}
@@ -56,6 +67,16 @@ def test_it_works(made: Path) -> None:
     assert rows(made, "PRAGMA foreign_key_check") == []
     assert rows(made, "SELECT state FROM rounds_proposal") == [("accepted",)]
     assert len(rows(made, PLAN)) > 10
+
+
+def test_the_days_of_this_week_that_are_over_are_recorded_with_all_that_follows(made: Path) -> None:
+    """Monday and Tuesday are done, charged and handed back; from today on everything is still to do."""
+    over = f"SELECT DISTINCT date, household FROM ({NAMED}) WHERE date < '2026-11-25'"
+    done = f"SELECT DISTINCT visit.date, household.name {BACK} WHERE visit.date >= '2026-11-23'"
+    assert sorted(rows(made, over)) == sorted(rows(made, done)) != []
+    charged = "SELECT count(*) FROM books_charge WHERE date BETWEEN '2026-11-23' AND '2026-11-24'"
+    grooms = "SELECT count(*) FROM visits_groom WHERE date >= '2026-11-23'"
+    assert rows(made, charged) == rows(made, grooms)
 
 
 def test_the_plan_is_the_same_every_time(made: Path, tmp_path: Path) -> None:

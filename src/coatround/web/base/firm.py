@@ -3,6 +3,9 @@
 import datetime as dt
 import os
 import zoneinfo
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 
 from django.utils import timezone
 
@@ -13,13 +16,26 @@ class NoFirmYet(Exception):
     """The installation is not set up: there is no name, no country, no zone."""
 
 
+_of_this_request: ContextVar[Firm | None] = ContextVar("firm_of_this_request", default=None)
+
+
 def firm_or_none() -> Firm | None:
     return Firm.objects.order_by("made_at").first()
 
 
+@contextmanager
+def asked_once(firm: Firm) -> Iterator[None]:
+    """Within it, the_firm() answers with this row instead of asking the database again."""
+    token = _of_this_request.set(firm)
+    try:
+        yield
+    finally:
+        _of_this_request.reset(token)
+
+
 def the_firm() -> Firm:
-    """The firm; raises NoFirmYet when nothing is set up."""
-    firm = firm_or_none()
+    """The firm, for reading; raises NoFirmYet when nothing is set up. To change it, take firm_or_none()."""
+    firm = _of_this_request.get() or firm_or_none()
     if firm is None:
         raise NoFirmYet("Nothing is set up yet. Sign in and enter your name and country first.")
     return firm

@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 
-from coatround.web.base.firm import firm_or_none
+from coatround.web.base.firm import asked_once, firm_or_none
 
 OPEN_BEFORE_SET_UP = ("/set-up/", "/sign-in", "/sign-out", "/static/", "/health", "/phone/")
 
@@ -25,5 +25,5 @@ class FirmMiddleware:
             if request.user.is_authenticated and not request.path.startswith(OPEN_BEFORE_SET_UP):
                 return redirect("set-up")
             return self.get_response(request)
-        with timezone.override(zoneinfo.ZoneInfo(firm.zone)):
+        with asked_once(firm), timezone.override(zoneinfo.ZoneInfo(firm.zone)):
             return self.get_response(request)

@@ -1,6 +1,7 @@
 """The round problem gathered from the records: runs, places, visits, and what each id of it stands for."""
 
 import datetime as dt
+import math
 import uuid
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
@@ -25,6 +26,7 @@ from coatround.web.rounds.models import Stop
 from coatround.web.visits.models import Fit, Groom, HandingBack, Visit
 
 MAX_REFILLS = 2
+NEAREST_TAPS = 4  # our own default
 BIG_TUB, TWO_PEOPLE = "big tub", "two people"
 
 
@@ -100,10 +102,10 @@ def costs_of(firm: Firm) -> Costs:
     return Costs(firm.cents_per_drive_hour, firm.cents_per_km, firm.cents_per_overtime_hour, 0)
 
 
-def has_two_people() -> bool:
-    """Whether a second pair of hands rides along: more groomers than vans."""
+def has_two_people(vans: int | None = None) -> bool:
+    """Whether a second pair of hands rides along: more groomers than vans (counted when not given)."""
     groomers = Worker.objects.filter(is_groomer=True, is_active=True, closed_on__isnull=True).count()
-    return groomers > Van.objects.filter(closed_on__isnull=True).count()
+    return groomers > (Van.objects.filter(closed_on__isnull=True).count() if vans is None else vans)
 
 
 def runs_of(
@@ -111,11 +113,25 @@ def runs_of(
 ) -> tuple[Run, ...]:
     """One run a van and working day."""
     known = {str(van.pk): van for van in vans}
-    return tuple(_run(known[day.van], day, refills, two_people) for day in days)
+    taps = {str(van.pk): _taps_of(van, refills) for van in vans}
+    return tuple(_run(known[day.van], day, taps[day.van], two_people) for day in days)
 
 
-def _run(van: Van, day: Workday, refills: Sequence[Place], two_people: bool) -> Run:
-    places = {str(place.pk): place for place in (van.home, *refills)}
+def _taps_of(van: Van, refills: Sequence[Place]) -> tuple[Refill, ...]:
+    """Where a van fills: at home and at the few places nearest to it, so that many taps do not slow every run."""
+    nearest = sorted(refills, key=lambda place: (_degrees_apart(van.home, place), place.pk))[:NEAREST_TAPS]
+    places = {str(place.pk): place for place in (van.home, *nearest)}
+    return tuple(Refill(id_, place.refill_seconds) for id_, place in places.items())
+
+
+def _degrees_apart(one: Place, other: Place) -> float:
+    """A measure of distance that is good enough to say which is nearer: degrees of latitude."""
+    lat, lon = float(one.lat or 0), float(one.lon or 0)
+    shrink = math.cos(math.radians(lat))
+    return math.hypot(float(other.lat or 0) - lat, (float(other.lon or 0) - lon) * shrink)
+
+
+def _run(van: Van, day: Workday, taps: tuple[Refill, ...], two_people: bool) -> Run:
     has = [BIG_TUB] if van.has_big_tub else []
     return Run(
         id=run_id(van.pk, day.date),
@@ -129,7 +145,7 @@ def _run(van: Van, day: Workday, refills: Sequence[Place], two_people: bool) -> 
         max_overtime_seconds=van.max_overtime_minutes * 60,
         water_l=min(van.clean_l, van.grey_l),
         max_refills=MAX_REFILLS,
-        refills=tuple(Refill(id_, place.refill_seconds) for id_, place in places.items()),
+        refills=taps,
         break_=_break(day),
         has=tuple(has + ([TWO_PEOPLE] if two_people else [])),
     )

@@ -84,7 +84,7 @@ def _openings(
     if not days or not rows:
         return []
     refills = refill_places()
-    runs = runs_of(vans, days, refills, two_people=has_two_people())
+    runs = runs_of(vans, days, refills, two_people=has_two_people(len(vans)))
     dogs = core_dogs(rows, today, place=place.pk)
     new = visit_near("new", dogs, around, _taken(dog_ids), setting_for(firm, vans, first, last, days))
     standing = {run_id(run.van_id, run.date): run for run in runs_between(first, last)}

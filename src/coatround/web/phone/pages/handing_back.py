@@ -71,7 +71,8 @@ class HandBack(Page):
 def handing_back(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
     found, firm = find_visit(visit_id), the_firm()
     facts = visit_facts(found)
-    form = HandBack(request.POST or None, firm=firm, initial=_initial(found, facts))
+    settled = usuals_of_visit(found, facts)
+    form = HandBack(request.POST or None, firm=firm, initial=_initial(facts, settled))
     chosen = request.POST.get("next", "")
     corrects = request.POST.get("corrects", "") if request.POST else _recorded_id(facts)
     rid, problem = form_id(request.POST.get("rid")), ""
@@ -93,7 +94,8 @@ def handing_back(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
             if answer.code == SAID_BEFORE:
                 problem, corrects, rid = _("This was saved once already. Save again to correct it."), str(rid), uuid7()
     chosen = chosen or (_value_of(facts.handing_back) if facts.handing_back else "")
-    choices = next_choices(found, facts, chosen)
+    due = usual_next(found, dogs_next(facts), settled)
+    choices = next_choices(due, chosen)
     asked = "openings" in request.GET  # without scripts, by a link
     shown = {
         "visit": found,
@@ -103,7 +105,7 @@ def handing_back(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
         "corrects": corrects,
         "problem": problem,
         "choices": choices,
-        "openings": opening_choices(found, facts) if asked else None,
+        "openings": opening_choices(found, facts, due) if asked else None,
         "chosen": chosen or (choices[0].value if choices[0].value.startswith("usual") else "ask"),
         "ways": PAID,
         "without_groom": [dog for dog in facts.dogs if dog.pk not in facts.grooms],
@@ -115,7 +117,7 @@ def _recorded_id(facts: VisitFacts) -> str:
     return str(facts.handing_back.pk) if facts.handing_back else ""
 
 
-def _initial(found: Visit, facts: VisitFacts) -> dict[str, Any]:
+def _initial(facts: VisitFacts, settled: list[Usual]) -> dict[str, Any]:
     back = facts.handing_back
     if back is not None:
         return {
@@ -124,12 +126,13 @@ def _initial(found: Visit, facts: VisitFacts) -> dict[str, Any]:
             "paid_amount": back.paid_cents if 0 < back.paid_cents != back.price_cents else None,
             "notes": back.notes,
         }
-    return {"price": usual_price(found, facts) or None}  # nothing settled: it is asked, never taken as nothing
+    return {"price": usual_price(facts, settled) or None}  # nothing settled: it is asked, never taken as nothing
 
 
-def usual_price(found: Visit, facts: VisitFacts) -> int:
+def usual_price(facts: VisitFacts, settled: list[Usual]) -> int:
     """The sum of the usual prices of the dogs that were done, whole cents."""
-    return sum(usual.price_cents for usual in _usuals(found, dogs_done(facts)))
+    done = set(dogs_done(facts))
+    return sum(usual.price_cents for usual in settled if usual.dog_id in done)
 
 
 def dogs_done(facts: VisitFacts) -> list[uuid.UUID]:
@@ -138,7 +141,9 @@ def dogs_done(facts: VisitFacts) -> list[uuid.UUID]:
     return done if facts.grooms else [dog.pk for dog in facts.dogs]
 
 
-def _usuals(found: Visit, dogs: list[uuid.UUID]) -> list[Usual]:
+def usuals_of_visit(found: Visit, facts: VisitFacts) -> list[Usual]:
+    """The usual in force on the day of each dog of the visit that has one."""
+    dogs = [dog.pk for dog in facts.dogs]
     rows = in_force(found.date).filter(dog_id__in=dogs).order_by("valid_from", "id")
     return list({usual.dog_id: usual for usual in rows}.values())
 
@@ -163,9 +168,8 @@ def _body(form: HandBack, paid: str, chosen: str) -> dict[str, Any]:
     return body
 
 
-def next_choices(found: Visit, facts: VisitFacts, chosen: str) -> list[NextChoice]:
+def next_choices(due: dt.date | None, chosen: str) -> list[NextChoice]:
     """The usual date, what was chosen before, another date, none, or they will ring; openings are looked for apart."""
-    due = usual_next(found, dogs_next(facts))
     choices = []
     if due:
         words = _("The usual: %(day)s") % {"day": formats.date_format(due, "l j F")}
@@ -195,24 +199,27 @@ def dogs_next(facts: VisitFacts) -> list[uuid.UUID]:
 def openings(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
     """The openings alone; looked for after the page is there, because it takes a moment."""
     found = find_visit(visit_id)
-    return render(request, "phone/openings.html", {"openings": opening_choices(found, visit_facts(found))})
+    facts = visit_facts(found)
+    due = usual_next(found, dogs_next(facts), usuals_of_visit(found, facts))
+    return render(request, "phone/openings.html", {"openings": opening_choices(found, facts, due)})
 
 
-def opening_choices(found: Visit, facts: VisitFacts) -> list[NextChoice]:
+def opening_choices(found: Visit, facts: VisitFacts, due: dt.date | None) -> list[NextChoice]:
     """Three openings near the usual date."""
     dogs = dogs_next(facts)
-    around = usual_next(found, dogs) or found.date + dt.timedelta(weeks=6)
+    around = due or found.date + dt.timedelta(weeks=6)
     return [
         NextChoice(f"opening|{one.date.isoformat()}|{one.from_time:%H:%M}|{one.until_time:%H:%M}", capfirst(one.words))
         for one in three_openings(found, dogs, around=around)
     ]
 
 
-def usual_next(found: Visit, dogs: list[uuid.UUID]) -> dt.date | None:
+def usual_next(found: Visit, dogs: list[uuid.UUID], settled: list[Usual]) -> dt.date | None:
     """The first due date of these dogs after this visit; one not recorded yet counts from the visit's own date."""
     after = {one.dog_id: one.due for one in due_dogs(dogs, today=firm_today()) if one.due > found.date}
-    for usual in _usuals(found, dogs):
-        after.setdefault(usual.dog_id, found.date + dt.timedelta(weeks=usual.interval_weeks))
+    for usual in settled:
+        if usual.dog_id in dogs:
+            after.setdefault(usual.dog_id, found.date + dt.timedelta(weeks=usual.interval_weeks))
     return min(after.values(), default=None)
 
 

@@ -89,7 +89,7 @@ def everything(request: HttpRequest) -> HttpResponse:
 
 
 def firm_change(request: HttpRequest) -> HttpResponse:
-    form = FirmForm(typed_in(request), firm=the_firm())
+    form = FirmForm(typed_in(request), firm=firm_or_none() or the_firm())
 
     def save() -> None:
         actions.set_up_firm(form.save(commit=False), worker_of(request))

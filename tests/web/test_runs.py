@@ -107,6 +107,17 @@ def test_late_says_whom_to_ring(
     assert "It now looks like 8:50, after what they were told." in shown
 
 
+def test_a_run_whose_hours_are_over_unrecorded_keeps_its_times(
+    signed_in: Client, five: RunOfFive, on_tuesday: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In the evening, times reckoned from now would help nobody; what was done can still be recorded."""
+    monkeypatch.setattr(views, "firm_now", lambda firm=None: moment("22:10"))
+    shown = page(signed_in, "runs:today")
+    assert "The hours of this run are over and nothing of it is recorded." in shown
+    assert "minutes late" not in shown
+    assert "At the door" in shown
+
+
 @pytest.mark.parametrize(
     ("seconds", "words"),
     [

@@ -61,14 +61,21 @@ class ShownWeek:
         return sum(len(one.run.visits) for one in self.days)
 
 
-def weeks_of(runs: Sequence[DayRun], *, small: bool, accepted: Iterable[str] = ()) -> tuple[ShownWeek, ...]:
-    """Runs by week, all ribbons on one clock so that they can be compared."""
+def weeks_of(
+    runs: Sequence[DayRun], *, small: bool, today: dt.date, accepted: Iterable[str] = ()
+) -> tuple[ShownWeek, ...]:
+    """Runs by week, all ribbons on one clock so that they can be compared; a day that is over offers no telling."""
     done = set(accepted)
     from_ = min((run.leave for run in runs), default=0) // HOUR * HOUR
     until = -(-max((run.back for run in runs), default=0) // HOUR) * HOUR
     tallest = max((stop.litres for run in runs for stop in run.visits), default=0)
     days = [
-        ShownDay(run, _ribbons(run, from_, until, tallest, small), _lines(run), run.date.isoformat() in done)
+        ShownDay(
+            run,
+            _ribbons(run, from_, until, tallest, small),
+            _lines(run, run.date >= today),
+            run.date.isoformat() in done,
+        )
         for run in runs
     ]
     return tuple(ShownWeek(monday, tuple(part)) for monday, part in groupby(days, lambda one: monday_of(one.run.date)))
@@ -121,11 +128,11 @@ def _tank(run: DayRun) -> tuple[tuple[int, float], ...]:
     return (*points, (run.back, float(litres)))
 
 
-def _lines(run: DayRun) -> tuple[Line, ...]:
-    return tuple(
-        Line(stop, *told_window(stop.start)) if stop.kind == "visit" and stop.state == "TENTATIVE" else Line(stop)
-        for stop in run.stops
-    )
+def _lines(run: DayRun, is_ahead: bool) -> tuple[Line, ...]:
+    def can_be_told(stop: PageStop) -> bool:
+        return is_ahead and stop.kind == "visit" and stop.state == "TENTATIVE"
+
+    return tuple(Line(stop, *told_window(stop.start)) if can_be_told(stop) else Line(stop) for stop in run.stops)
 
 
 def proposed_runs(proposal: Proposal, rows: Mapping[str, Visit]) -> tuple[DayRun, ...]:

@@ -104,7 +104,7 @@ def _date(typed: str) -> dt.date | None:
 
 def _standing(given: dict[str, Any]) -> dict[str, Any]:
     runs = standing_runs(given["first"], given["last"], given["van"])
-    weeks = weeks_of(runs, small=given["weeks_shown"] > 1)
+    weeks = weeks_of(runs, small=given["weeks_shown"] > 1, today=firm_today())
     return {
         "weeks": weeks,
         "drive_seconds": sum(week.drive_seconds for week in weeks),
@@ -120,7 +120,7 @@ def _proposed(proposal: Proposal, given: dict[str, Any]) -> dict[str, Any]:
     ]
     totals, before = proposal.names["totals"], proposal.names["before"]
     return {
-        "weeks": weeks_of(runs, small=given["weeks_shown"] > 1, accepted=proposal.accepted_dates),
+        "weeks": weeks_of(runs, small=given["weeks_shown"] > 1, today=firm_today(), accepted=proposal.accepted_dates),
         "changes": changes_of(proposal, rows),
         "new_shown": NEW_SHOWN,
         "totals": totals,

@@ -36,6 +36,9 @@ def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = No
     is_today = now is not None and now.date() == run.date
     seconds_now = run_seconds(now, run.date) if now is not None and is_today else None
     done = done_so_far(stops, run.date, firm_zone(firm)) if now is not None else off_the_list(stops)
+    is_over = seconds_now is not None and seconds_now > run.back_seconds and not any(one.started for one in done)
+    if is_over:  # nothing was recorded on the way: times reckoned from here would help nobody
+        seconds_now = None
     day = day_now(_planned_day(run, stops), done, seconds_now)
     by_key = {str(stop.pk): stop for stop in stops}
     return RunSheet(
@@ -45,6 +48,7 @@ def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = No
         groomer=run.groomer.name if run.groomer else "",
         is_today=is_today,
         seconds_now=seconds_now,
+        is_over=is_over,
         tank_l=_tank_l(run),
         bath_l=run.van.bath_l,
         units=firm.units,

@@ -120,6 +120,7 @@ class RunSheet:
     groomer: str
     is_today: bool
     seconds_now: int | None
+    is_over: bool
     tank_l: int
     bath_l: int
     units: str

@@ -119,12 +119,12 @@ def runs_of(
 
 def _taps_of(van: Van, refills: Sequence[Place]) -> tuple[Refill, ...]:
     """Where a van fills: at home and at the few places nearest to it, so that many taps do not slow every run."""
-    nearest = sorted(refills, key=lambda place: (_degrees_apart(van.home, place), place.pk))[:NEAREST_TAPS]
+    nearest = sorted(refills, key=lambda place: (degrees_apart(van.home, place), place.pk))[:NEAREST_TAPS]
     places = {str(place.pk): place for place in (van.home, *nearest)}
     return tuple(Refill(id_, place.refill_seconds) for id_, place in places.items())
 
 
-def _degrees_apart(one: Place, other: Place) -> float:
+def degrees_apart(one: Place, other: Place) -> float:
     """A measure of distance that is good enough to say which is nearer: degrees of latitude."""
     lat, lon = float(one.lat or 0), float(one.lon or 0)
     shrink = math.cos(math.radians(lat))

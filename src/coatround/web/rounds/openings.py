@@ -24,6 +24,7 @@ from coatround.web.records.models import Dog, Household, Place
 from coatround.web.rounds.gather import (
     CannotPlan,
     costs_of,
+    degrees_apart,
     has_two_people,
     open_vans,
     refill_places,
@@ -43,6 +44,9 @@ GIVE_SECONDS = 45 * 60
 
 QUARTER = 15 * 60
 
+NEAREST_VANS = 12
+"""Only so many vans are looked at, those with the nearest home; our own default, so that a big firm waits no longer."""
+
 
 @dataclass(frozen=True, slots=True)
 class Opening:
@@ -61,10 +65,10 @@ def three_openings(
 ) -> list[Opening]:
     """The three cheapest openings within ten days of a date, from tomorrow on; none where nothing fits or is known."""
     if isinstance(visit_or_household, Visit):
-        place_id: uuid.UUID | None = visit_or_household.place_id
+        place: Place | None = visit_or_household.place
     else:
         place_id = place_of_households([visit_or_household.pk]).get(visit_or_household.pk)
-    place = Place.objects.filter(pk=place_id).first() if place_id else None
+        place = Place.objects.filter(pk=place_id).first() if place_id else None
     if place is None or not place.is_pinned or not dog_ids:
         return []
     today = firm_today()
@@ -78,18 +82,23 @@ def three_openings(
 def _openings(
     place: Place, dog_ids: Collection[uuid.UUID], around: dt.date, first: dt.date, last: dt.date, today: dt.date
 ) -> list[Opening]:
-    firm, vans = the_firm(), open_vans()
+    firm, all_vans = the_firm(), open_vans()
+    vans = sorted(all_vans, key=lambda van: degrees_apart(van.home, place))[:NEAREST_VANS]
     days = work_days_of(vans, firm, first, last)
     rows = list(Dog.objects.filter(pk__in=dog_ids).order_by("pk"))
     if not days or not rows:
         return []
     refills = refill_places()
-    runs = runs_of(vans, days, refills, two_people=has_two_people(len(vans)))
+    runs = runs_of(vans, days, refills, two_people=has_two_people(len(all_vans)))
     dogs = core_dogs(rows, today, place=place.pk)
     new = visit_near("new", dogs, around, _taken(dog_ids), setting_for(firm, vans, first, last, days))
-    standing = {run_id(run.van_id, run.date): run for run in runs_between(first, last)}
+    standing = {
+        run_id(run.van_id, run.date): run for run in runs_between(first, last, with_dogs=False).filter(van__in=vans)
+    }
     others, orders = _standing_visits(runs, standing)
-    places = {str(row.pk): row for row in (place, *refills, *(van.home for van in vans))}
+    filled_at = {refill.place for run in runs for refill in run.refills}
+    taps = [row for row in refills if str(row.pk) in filled_at]
+    places = {str(row.pk): row for row in (place, *taps, *(van.home for van in vans))}
     places |= {str(stop.visit.place_id): stop.visit.place for stop in _visit_stops(standing.values()) if stop.visit}
     problem = Problem(
         costs_of(firm),

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from coatround.intake.cells import neutralised
-from coatround.start import CannotStart, bring_up_to_date, use_home
+from coatround.start import CannotStart, bring_up_to_date, must_hold_records, use_home
 
 # The ninth promise: keys, gate and alarm codes are in no export. Neither is what signs people in.
 LEFT_OUT = {
@@ -25,7 +25,7 @@ def export_main(argv: Sequence[str] | None = None) -> int:
     asked = _parser().parse_args(argv)
     out = Path(asked.out).expanduser()
     try:
-        use_home(asked.home)
+        must_hold_records(use_home(asked.home))
         bring_up_to_date()
         out.mkdir(parents=True, exist_ok=True)
         written = [(name, _write(out / name, rows)) for name, rows in tables()]

@@ -51,3 +51,16 @@ def bring_up_to_date(loud: bool = False) -> None:
         raise CannotStart(
             f"The database can't be opened: {error}. Is it a Coatround database, and is there room?"
         ) from error
+
+
+def must_hold_records(home: Path) -> None:
+    """Raises CannotStart when nothing was ever kept in this home: the folder's name may be mistyped."""
+    from django.db import DatabaseError, connection
+    from django.db.migrations.recorder import MigrationRecorder
+
+    try:
+        if MigrationRecorder(connection).has_table():
+            return
+    except DatabaseError as error:
+        raise CannotStart(f"The database can't be opened: {error}. Is it a Coatround database?") from error
+    raise CannotStart(f"{home} holds no Coatround records. Name the right folder with --home.")

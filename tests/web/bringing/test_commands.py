@@ -2,6 +2,9 @@
 
 import csv
 import json
+import os
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -140,3 +143,23 @@ def test_cells() -> None:
     assert cell([1, 2]) == "[1, 2]"
     assert cell(None) == ""
     assert e164(cell("+61412345601"), "AU") == "+61412345601"
+
+
+def test_an_export_of_a_folder_without_records_says_so(tmp_path: Path) -> None:
+    """A mistyped --home must not look like an empty firm."""
+    command = [
+        sys.executable,
+        "-m",
+        "coatround",
+        "export",
+        "--home",
+        str(tmp_path / "none"),
+        "--out",
+        str(tmp_path / "out"),
+    ]
+    kept = {name: value for name, value in os.environ.items() if not name.startswith(("COATROUND_", "DJANGO_"))}
+    source = str(Path(__file__).parents[3] / "src")
+    answer = subprocess.run(command, env=kept | {"PYTHONPATH": source}, capture_output=True, text=True, timeout=60)
+    assert answer.returncode == 2
+    assert "holds no Coatround records" in answer.stderr
+    assert not (tmp_path / "out").exists()

@@ -75,9 +75,9 @@ class Served:
 
     def run(self) -> None:
         """Serves until told to stop. A second signal stops at once."""
-        settle_memory()
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, self._stop)
+        settle_memory()
         while not self.stopping:
             self._turn()
         self._finish()

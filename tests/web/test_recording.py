@@ -1,17 +1,20 @@
 """Recording a visit by its pages: one tap for the ordinary, words for the rest, and nothing typed is lost."""
 
 import datetime as dt
+import io
 import re
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from PIL import Image
 
 from coatround.web.base.models import Firm
 from coatround.web.records.models import Caution, Usual
-from coatround.web.visits.models import Finding, Fit, Groom, HandingBack, Incident, Measure, Record, Visit
+from coatround.web.visits.models import Finding, Fit, Groom, HandingBack, Incident, Measure, Photo, Record, Visit
 from tests.web.visit_day import DATE, VisitDay, visit_day
 
 pytestmark = pytest.mark.django_db
@@ -195,6 +198,34 @@ def test_nothing_typed_is_lost_on_an_error(signed_in: Client, day: VisitDay) -> 
     assert not Groom.objects.exists()
 
 
+def test_wrong_millilitres_are_marked_where_they_stand(signed_in: Client, day: VisitDay) -> None:
+    """The step's own lines were closed over the wrong number, and nothing said which it was."""
+    address, sent = open_page(signed_in, "groom", day.visit.pk, day.biscuit.pk)
+    wash = next(name.removeprefix("product-") for name, value in sent.items() if name.startswith("product-") and value)
+    page = signed_in.post(address, {**sent, f"ml-{wash}": "a cup"}).content.decode()
+    before, after = page.split(f'name="ml-{wash}"')
+    assert '<details class="more" open>' in before[before.rindex("<details") :]
+    assert "“a cup” is not a whole number" in after[: after.index("</details>")]
+
+
+@pytest.mark.parametrize("name", ["groom", "incident"])
+def test_a_photo_is_kept_when_the_rest_is_not_right_yet(name: str, signed_in: Client, day: VisitDay) -> None:
+    """A browser does not hand a chosen file back: it was lost with the first wrong field, and its words with it."""
+    dogs = [day.biscuit.pk] if name == "groom" else []
+    address, sent = open_page(signed_in, name, day.visit.pk, *dogs)
+    wrong = {**sent, "weight": "8kilo", "happened_at": "soon", "photo_words": "His back"}
+    assert fields_of(signed_in.post(address, wrong).content.decode())["photo_words"] == "His back"
+    picture = io.BytesIO()
+    Image.new("RGB", (40, 30), "tan").save(picture, "PNG")
+    photo = SimpleUploadedFile("a.png", picture.getvalue())
+    page = signed_in.post(address, {**wrong, "photo": photo}).content.decode()
+    assert "The photo is kept." in page
+    assert Photo.objects.get().words == "His back"
+    again = fields_of(page)
+    assert again["photo_words"] == ""
+    assert again["photo_id"] != sent["photo_id"]
+
+
 def test_opening_it_again_corrects_it(signed_in: Client, day: VisitDay) -> None:
     address, sent = open_page(signed_in, "groom", day.visit.pk, day.biscuit.pk)
     signed_in.post(address, {**sent, "notes": "First."})
@@ -273,11 +304,21 @@ def test_a_wrong_amount_keeps_what_was_typed(signed_in: Client, day: VisitDay) -
     assert not HandingBack.objects.exists()
 
 
+@pytest.mark.parametrize("name", ["tip", "paid_amount"])
+def test_money_typed_and_not_paid_tapped_is_asked_about(name: str, signed_in: Client, day: VisitDay) -> None:
+    """A tip was dropped without a word when “not paid” was tapped."""
+    address, sent = open_page(signed_in, "handing-back", day.visit.pk)
+    page = signed_in.post(address, {**sent, "price": "85", name: "5", "paid": "not paid"}).content.decode()
+    assert "“Not paid” goes with no money" in page
+    assert fields_of(page)[name] == "5"
+    assert not HandingBack.objects.exists()
+
+
 def test_a_chosen_opening_stays_chosen_on_an_error(signed_in: Client, day: VisitDay) -> None:
     address, sent = open_page(signed_in, "handing-back", day.visit.pk)
     opening = {"next": "opening|2026-04-10|11:15|12:00", "paid": "cash"}
     page = signed_in.post(address, {**sent, **opening, "price": "lots"}).content.decode()
-    assert "Friday 10 April, 11:15 – 12:00" in page
+    assert "Friday 10 April, 11:15 to 12:00" in page
     again = fields_of(page)
     assert again["next"] == opening["next"]
     assert signed_in.post(address, {**again, "price": "85", "paid": "cash"}).status_code == 302

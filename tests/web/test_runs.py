@@ -125,6 +125,7 @@ def test_a_run_whose_hours_are_over_unrecorded_keeps_its_times(
         (-119, "You are on time."),
         (-240, "You are 4 minutes early."),
         (121, "You are 2 minutes late."),
+        (803 * 60, "You are 13 h 23 late."),
     ],
 )
 def test_late_in_words(seconds: int, words: str) -> None:

@@ -12,6 +12,7 @@ from fpdf import FPDF
 
 from coatround.web.base.models import Firm
 from coatround.web.letters.models import Letter
+from coatround.web.records.phones import phone_words
 
 LETTER_PAPER = {"US", "CA", "MX", "PH", "CL", "CO"}
 INK, SOFT, WATER, CARE = (23, 36, 42), (62, 77, 83), (10, 80, 88), (128, 43, 16)
@@ -77,7 +78,7 @@ class Paper(FPDF):
         self.set_font(self.face, "B", 15)
         self.cell(0, 8, self.said(firm.name), new_x="LMARGIN", new_y="NEXT")
         self.set_text_color(*SOFT)
-        reach = "   ".join(part for part in (firm.phone, firm.email) if part)
+        reach = "   ".join(part for part in (phone_words(firm.phone, firm.country), firm.email) if part)
         if reach:
             self.paragraph(reach, size=9.5, after_mm=0)
         self.set_draw_color(*WATER)

@@ -16,6 +16,7 @@ from coatround.web.base.templatetags.coatround import day, wall, weight
 from coatround.web.due.queries import due_dogs
 from coatround.web.letters.models import Letter
 from coatround.web.records.models import Dog, Household, Usual
+from coatround.web.records.phones import phone_words
 from coatround.web.records.usual import in_force
 from coatround.web.visits.models import Fit, Groom, HandingBack, Incident, Measure, Visit
 
@@ -73,7 +74,7 @@ def letter_visit(visit: uuid.UUID) -> tuple[Household, dt.date, LetterVisit] | N
         happened=tuple(_incident(one) for one in incidents),
         groomer=(grooms[0] if grooms else incidents[0]).who.name,
         firm=firm.name,
-        phone=firm.phone,
+        phone=phone_words(firm.phone, firm.country),
         **_next(visit, household, [groom.dog for groom in grooms], date),
     )
     return household, date, facts
@@ -138,7 +139,9 @@ def _mm(value: object) -> str:
 
 
 def _vet(dog: Dog) -> str:
-    return ", ".join(part for part in (dog.vet.name, dog.vet.phone) if part) if dog.vet else ""
+    if dog.vet is None:
+        return ""
+    return ", ".join(filter(None, (dog.vet.name, phone_words(dog.vet.phone, the_firm().country))))
 
 
 def _weight(groom: Groom) -> tuple[str, int]:

@@ -46,6 +46,7 @@ class StepRow:
     product: str
     ml: str
     words: str
+    error: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,6 +225,7 @@ def rows_of(
                 of(f"product-{row.key}"),
                 of(f"ml-{row.key}"),
                 of(f"words-{row.key}"),
+                errors.get(f"ml-{row.key}", ""),
             )
             for row in routine_of(usual)
         ],

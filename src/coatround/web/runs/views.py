@@ -19,7 +19,7 @@ from coatround.web.runs.actions import NotThatDay, look_at_keys
 from coatround.web.runs.queries import coming_runs, run_sheet, runs_of
 from coatround.web.runs.sheet import RunSheet
 from coatround.web.runs.strip import paper_ribbon, ribbons
-from coatround.web.runs.words import distance_words, late_words, whole_minutes
+from coatround.web.runs.words import distance_words, late_words, time_words
 
 RUNS_A_PAGE = 25
 
@@ -75,7 +75,7 @@ def _show(request: HttpRequest, template: str, sheet: RunSheet, **more: Any) -> 
     context = {
         "sheet": sheet,
         "late": late_words(sheet.day.late_seconds),
-        "slack_minutes": whole_minutes(sheet.day.slack_seconds),
+        "slack": time_words(sheet.day.slack_seconds),
         "distance": distance_words(sheet.metres, sheet.units),
         "ribbon_phone": phone,
         "ribbon_desk": desk,

@@ -9,13 +9,14 @@ from django.utils.translation import ngettext
 
 from coatround.core.trade.mix import NotFor
 from coatround.core.units import MINUTE, rounded_half_up
-from coatround.web.base.templatetags.coatround import wall
+from coatround.web.base.templatetags.coatround import minutes, wall
 from coatround.web.records import words as record_words
 from coatround.web.records.models import Dog, Place, Product
 from coatround.web.runs.sheet import SheetBath
 from coatround.web.visits.models import Visit
 
 ON_TIME_SECONDS = 2 * MINUTE
+LONG_MINUTES = 100
 SUPPLY = dict(record_words.SUPPLY)
 COATS = dict(record_words.COATS)
 SIZES = dict(record_words.SIZES)
@@ -47,14 +48,20 @@ def whole_minutes(seconds: int) -> int:
     return rounded_half_up(abs(seconds), MINUTE)
 
 
+def time_words(seconds: int) -> str:
+    """4 minutes; from 100 minutes on, 1 h 40."""
+    count = whole_minutes(seconds)
+    if count >= LONG_MINUTES:
+        return minutes(abs(seconds))
+    return ngettext("%(count)d minute", "%(count)d minutes", count) % {"count": count}
+
+
 def late_words(seconds: int) -> str:
     """You are 4 minutes early."""
-    count = whole_minutes(seconds)
     if abs(seconds) < ON_TIME_SECONDS:
         return _("You are on time.")
-    if seconds < 0:
-        return ngettext("You are %(count)d minute early.", "You are %(count)d minutes early.", count) % {"count": count}
-    return ngettext("You are %(count)d minute late.", "You are %(count)d minutes late.", count) % {"count": count}
+    words = _("You are %(time)s early.") if seconds < 0 else _("You are %(time)s late.")
+    return words % {"time": time_words(seconds)}
 
 
 def told_words(visit: Visit) -> str:

@@ -36,6 +36,7 @@ def groom(request: HttpRequest, visit_id: uuid.UUID, dog_id: uuid.UUID) -> HttpR
         form = GroomForm(request, found, firm, before, recorded)
         if form.save():
             return redirect(*_next_address(found, facts, dog))
+        form.photo_words = keep_photo_of_form(request, found, dog.pk)
         return render(request, "phone/groom.html", form.shown(status=True))
     values = (
         recorded_values(recorded, before.usual, firm, firm_zone(firm))
@@ -95,6 +96,7 @@ class GroomForm:
         self.corrects = typed.get("corrects", "") if values is None else str(recorded.pk) if recorded else ""
         self.said = GroomSaid(values if values is not None else typed.dict(), before.usual, firm, found.date)
         self.problem = ""
+        self.photo_words = ""
         self.unread = False
 
     def save(self) -> bool:
@@ -167,6 +169,7 @@ class GroomForm:
             "rows": rows_of(self.said.values, self.before.usual, products, self.said.errors),
             "photos_wanted": photos_wanted(self.visit.household),
             "photo_id": uuid7(),
+            "photo_words": self.photo_words,
             "weight_unit": "lb" if self.firm.units == "us" else "kg",
             "open_all": status,
         }

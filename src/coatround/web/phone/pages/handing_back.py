@@ -29,7 +29,7 @@ from coatround.web.visits.models import HandingBack, Visit
 from coatround.web.visits.queries import VisitFacts, visit_facts
 from coatround.web.visits.words import PAID
 
-OTHER = "other"
+OTHER, NOT_PAID = "other", "not paid"
 
 
 @dataclass(frozen=True)
@@ -55,6 +55,14 @@ class HandBack(Page):
         self.fields["tip"] = MoneyField(firm=firm, label=_("Tip, apart from the price"), required=False)
         self.fields["paid_amount"] = MoneyField(firm=firm, label=_("Paid, if not the whole price"), required=False)
 
+    def said_paid(self, paid: str) -> None:
+        """Marks money that was typed and then tapped away with "not paid": it is asked about, never dropped."""
+        if paid != NOT_PAID or not self.is_valid():
+            return
+        for name in ("tip", "paid_amount"):
+            if self.cleaned_data.get(name):
+                self.add_error(name, _("“Not paid” goes with no money. Empty this, or say how it was paid."))
+
     def next_said(self, chosen: str) -> dict[str, str]:
         """The chosen next date as the record says it."""
         if chosen != OTHER:
@@ -77,7 +85,7 @@ def handing_back(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
     corrects = request.POST.get("corrects", "") if request.POST else _recorded_id(facts)
     rid, problem = form_id(request.POST.get("rid")), ""
     if request.method == "POST":
-        problem, corrects = _not_ready(form, facts, rid, corrects)
+        problem, corrects = _not_ready(form, facts, request.POST.get("paid", ""), rid, corrects)
         if not problem:
             answer = say(
                 request,
@@ -148,9 +156,10 @@ def usuals_of_visit(found: Visit, facts: VisitFacts) -> list[Usual]:
     return list({usual.dog_id: usual for usual in rows}.values())
 
 
-def _not_ready(form: HandBack, facts: VisitFacts, rid: uuid.UUID, corrects: str) -> tuple[str, str]:
+def _not_ready(form: HandBack, facts: VisitFacts, paid: str, rid: uuid.UUID, corrects: str) -> tuple[str, str]:
     """Why it can't be saved as it stands, and what it would correct."""
     back = facts.handing_back
+    form.said_paid(paid)
     if not form.is_valid():
         return _("Something here can’t be read. It is marked below; all the rest still stands."), corrects
     if back and str(back.pk) not in (corrects, str(rid)):
@@ -162,7 +171,7 @@ def _not_ready(form: HandBack, facts: VisitFacts, rid: uuid.UUID, corrects: str)
 def _body(form: HandBack, paid: str, chosen: str) -> dict[str, Any]:
     said = form.cleaned_data
     body = {"price_cents": said["price"], "paid": paid, "next": form.next_said(chosen), "notes": said["notes"]}
-    if paid != "not paid":
+    if paid != NOT_PAID:
         body |= {"tip_cents": said["tip"] or 0}
         body |= {"paid_cents": said["paid_amount"]} if said["paid_amount"] is not None else {}
     return body
@@ -188,7 +197,10 @@ def _chosen_words(chosen: str) -> str:
         day = formats.date_format(dt.date.fromisoformat(date), "l j F")
     except ValueError:
         return _("The date chosen before")
-    return capfirst(f"{day}, {' – '.join(window[:2])}" if len(window) > 1 else day)
+    if len(window) < 2:
+        return capfirst(day)
+    times = {"from": window[0].removeprefix("0"), "until": window[1].removeprefix("0")}
+    return capfirst(f"{day}, " + _("%(from)s to %(until)s") % times)
 
 
 def dogs_next(facts: VisitFacts) -> list[uuid.UUID]:

@@ -71,15 +71,22 @@ def incident(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
             messages.success(request, _("The incident is kept. It stands before every later visit if it was a bite."))
             return redirect("phone:visit", visit_id=found.pk)
         form.add_error(None, answer.words)
+    photo_words = keep_photo_of_form(request, found, _dog_typed(form)) if request.method == "POST" else ""
     shown = {
         "visit": found,
         "form": form,
         "rid": rid,
         "vets": _vets(found),
         "photo_id": form_id(None),
+        "photo_words": photo_words,
         "photos_wanted": photos_wanted(found.household),
     }
     return render(request, "phone/incident.html", shown)
+
+
+def _dog_typed(form: WhatHappened) -> uuid.UUID | None:
+    dog = form.cleaned_data.get("dog")
+    return dog.pk if dog else None
 
 
 def _vets(found: Visit) -> list[tuple[str, str]]:

@@ -106,20 +106,25 @@ def add_photo(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
     return redirect("phone:visit", visit_id=found.pk)
 
 
-def keep_photo_of_form(request: HttpRequest, found: Visit, dog: uuid.UUID | None = None) -> None:
-    """Keeps the photo of a form, if there is one, and says in words when it can't be kept."""
+def keep_photo_of_form(request: HttpRequest, found: Visit, dog: uuid.UUID | None = None) -> str:
+    """Keeps the photo of a form, if there is one, and says in words when it can't be kept.
+
+    Gives the words typed for a photo that is not kept. A browser does not hand a chosen file back to a form, so the
+    photo is kept even when the rest of the form is not right yet.
+    """
+    words = request.POST.get("photo_words", "").strip()
     upload = request.FILES.get("photo")
     if upload is None:
         if request.resolver_match and request.resolver_match.url_name == "add-photo":
             messages.error(request, _("No photo was chosen. Take one, then send it."))
-        return
+        return words
     who: Worker = request.user  # type: ignore[assignment]
     dogs = {row.dog_id: row.dog for row in found.visit_dogs.all()}
     about = dogs.get(dog) if dog else None
-    words = request.POST.get("photo_words", "").strip()
     try:
         keep_photo(upload, who, photo_id=form_id(request.POST.get("photo_id")), visit=found, dog=about, words=words)
     except Refused as refused:
         messages.error(request, refused.refusal.words)
-    else:
-        messages.success(request, _("The photo is kept."))
+        return words
+    messages.success(request, _("The photo is kept."))
+    return ""

@@ -1,12 +1,14 @@
 """The log of changes, and undoing."""
 
+import datetime as dt
+
 import pytest
 from django.test import Client
 from django.urls import reverse
 
 from coatround.web.base.models import Change, Worker
 from coatround.web.records import actions
-from coatround.web.records.models import Dog
+from coatround.web.records.models import Dog, Place, RoutineStep, Usual, Van, WorkingHours
 from tests.web.people_of_the_ford import the_quills
 
 pytestmark = pytest.mark.django_db
@@ -27,6 +29,30 @@ def test_it_works(signed_in: Client, worker: Worker) -> None:
     assert "wire" in only
     assert "rings back" not in only
     assert signed_in.get(reverse("changes"), {"row": "no id"}).status_code == 200
+
+
+def test_the_log_reads_as_words_not_as_kept(signed_in: Client, worker: Worker) -> None:
+    """It showed ids for vans and households, 4 for Friday and 08:00:00 for eight."""
+    household = the_quills()
+    van = Van.objects.create(name="Otter", home=Place.objects.create(line="1 Depot Yard"))
+    actions.keep(WorkingHours(van=van, weekday=4, open=dt.time(8), close=dt.time(17)), worker)
+    actions.keep(Dog(name="Pip", household=household), worker)
+    usual = Usual(dog=household.dogs.first(), price_cents=8550, weekdays=[1, 3], valid_from=dt.date(2026, 3, 2))
+    actions.keep(usual, worker)
+    actions.keep(RoutineStep(usual=usual, order=1, step="nails"), worker)
+    page = signed_in.get(reverse("changes")).content.decode()
+    for words in (
+        "<dd>Otter</dd>",
+        "<dd>Friday</dd>",
+        "<dd>8:00</dd>",
+        household.name,
+        "85.50",
+        "Tuesday, Thursday",
+        "2 Mar 2026",
+    ):
+        assert words in page
+    for kept in (van.pk, household.pk, usual.pk):
+        assert f"<dd>{kept}" not in page
 
 
 def test_undoing_is_a_change_of_its_own(signed_in: Client, worker: Worker) -> None:

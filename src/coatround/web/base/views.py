@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from coatround.web.base import changes
@@ -58,7 +59,9 @@ def undo(request: HttpRequest) -> HttpResponse:
     except changes.CannotUndo as error:
         messages.error(request, str(error))
     else:
-        messages.success(request, _("Undone: %(count)d change(s) put back.") % {"count": len(undone)})
+        count = len(undone)
+        words = ngettext("Undone: %(count)d change put back.", "Undone: %(count)d changes put back.", count)
+        messages.success(request, words % {"count": count})
     return redirect(safe_next(request))
 
 

@@ -188,7 +188,9 @@ def left_out_words(names: Mapping[str, Any], reason: str | None) -> str:
     """Why a visit has no place in the plan, and what can be done about it."""
     days = [dt.date.fromisoformat(day) for day in names["days"]]
     between = ""
-    if days:
+    if days and days[0] == days[-1]:
+        between = _("on %(day)s") % {"day": day_words(days[0])}
+    elif days:
         between = _("from %(first)s to %(last)s") % {"first": day_words(days[0]), "last": day_words(days[-1])}
     match reason:
         case None:

@@ -1,20 +1,30 @@
 """The log of every change: who, when, old and new."""
 
+import datetime as dt
 import uuid
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from django.apps import apps
 from django.core.paginator import Paginator
+from django.db import models
 from django.db.models import Model
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import formats
+from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from coatround.web.base.firm import firm_zone, the_firm
 from coatround.web.base.models import Change
+from coatround.web.base.money import amount_text
+from coatround.web.base.templatetags.coatround import wall
 
 A_PAGE = 40
+NO_ROW = uuid.UUID(int=0)
 UNSAID = {"id", "made_at", "password", "last_login"}
 TABLES = {
     "Household": gettext_lazy("household"),
@@ -58,7 +68,8 @@ def changes(request: HttpRequest) -> HttpResponse:
     if row:
         rows = rows.filter(row=row_id(row))
     page = Paginator(rows, A_PAGE).get_page(request.GET.get("page"))
-    context = {"page": page, "entries": [entry(change) for change in page.object_list], "row": row}
+    names = names_of(page.object_list)
+    context = {"page": page, "entries": [entry(change, names) for change in page.object_list], "row": row}
     return render(request, "records/changes.html", context)
 
 
@@ -67,23 +78,40 @@ def row_id(words: str) -> uuid.UUID:
     try:
         return uuid.UUID(words)
     except ValueError:
-        return uuid.UUID(int=0)
+        return NO_ROW
 
 
-def entry(change: Change) -> Entry:
-    """A change as a person reads it."""
+def names_of(rows: Iterable[Change]) -> dict[str, str]:
+    """The names of the rows that changes point at, by id: households, dogs, vans and whatever else has a name."""
+    wanted: dict[type[Model], set[str]] = defaultdict(set)
+    for change in rows:
+        for field in apps.get_model(change.table)._meta.concrete_fields:
+            other = field.related_model
+            if isinstance(other, type) and "__str__" in vars(other):
+                kept = (change.old or {}, change.new or {})
+                wanted[other] |= {values[field.attname] for values in kept if values.get(field.attname)}
+    return {str(row.pk): str(row) for other, ids in wanted.items() for row in other._default_manager.filter(pk__in=ids)}
+
+
+def entry(change: Change, named: Mapping[str, str]) -> Entry:
+    """A change as a person reads it; an id that has no name says nothing to anybody and is left out."""
     model = apps.get_model(change.table)
     old, new = change.old or {}, change.new or {}
     names = [name for name in {**old, **new} if name not in UNSAID]
     lines = tuple(
         Line(
-            column_words(model, name), value_words(model, name, old.get(name)), value_words(model, name, new.get(name))
+            column_words(model, name),
+            *(named.get(str(kept.get(name))) or value_words(model, name, kept.get(name)) for kept in (old, new)),
         )
         for name in names
-        if old.get(name) not in (None, "") or new.get(name) not in (None, "")
+        if any(kept.get(name) not in (None, "") and not is_nameless(kept[name], named) for kept in (old, new))
     )
     what = TABLES.get(model.__name__) or model._meta.verbose_name or ""
     return Entry(change, str(what), act_words(change), lines)
+
+
+def is_nameless(value: Any, named: Mapping[str, str]) -> bool:
+    return isinstance(value, str) and value not in named and row_id(value) != NO_ROW
 
 
 def act_words(change: Change) -> str:
@@ -115,8 +143,29 @@ def value_words(model: type[Model], name: str, value: Any) -> str:
     field = next((field for field in model._meta.concrete_fields if field.attname == name), None)
     if field is not None and field.choices:
         return str(dict(field.flatchoices).get(value, value))
+    if field is not None and isinstance(value, int | str):
+        return plain_words(field, value)
     if isinstance(value, dict):
         return ", ".join(f"{key} {value_words(model, '', inner)}" for key, inner in value.items()) or _("nothing")
+    if name == "weekdays":
+        return ", ".join(str(WEEKDAYS[day]) for day in value) or _("nothing")
     if isinstance(value, list):
         return ", ".join(map(str, value)) or _("nothing")
+    return str(value)
+
+
+def plain_words(field: "models.Field[Any, Any]", value: int | str) -> str:
+    """Times on the firm's clock, weekdays by name, amounts as money is written; the rest as it is kept."""
+    if isinstance(field, models.DateTimeField):
+        at = dt.datetime.fromisoformat(str(value))  # kept without its zone, it is UTC
+        at = at if at.tzinfo else at.replace(tzinfo=dt.UTC)
+        return formats.date_format(at.astimezone(firm_zone()), "j M Y, G:i")
+    if isinstance(field, models.DateField):
+        return formats.date_format(dt.date.fromisoformat(str(value)), "j M Y")
+    if isinstance(field, models.TimeField):
+        return wall(dt.time.fromisoformat(str(value)))
+    if field.name.endswith("weekday"):
+        return str(WEEKDAYS[int(value)])
+    if field.name.endswith("_cents") or field.name == "cents":
+        return amount_text(int(value), the_firm())
     return str(value)

@@ -17,8 +17,9 @@ from coatround.web.books.models import Charge, Payment
 from coatround.web.desk.erasing import erase_household
 from coatround.web.letters.models import Letter
 from coatround.web.records import actions
-from coatround.web.records.models import Consent, Household, PlaceKey
+from coatround.web.records.models import Consent, Household, PlaceKey, Product
 from coatround.web.rounds.models import Proposal
+from coatround.web.shelf.models import Movement
 from coatround.web.visits.models import Incident, Photo, Record
 from coatround.web.visits.photos import photo_path, write_once
 from tests.web.people_of_the_ford import caution, groomed, settled, the_quills, visit_on
@@ -45,6 +46,8 @@ def filled(worker: Worker) -> Household:
         id=groom.pk, kind="groom", body={"notes": "Odo was home"}, said_at=timezone.now(), received_at=timezone.now(),
         who=worker, visit=past.pk,
     )  # fmt: skip
+    wash = Product.objects.create(name="Plain wash")
+    Movement.objects.create(product=wash, date=past.date, kind="used", ml=-364, groom=groom.pk, words="Biscuit")
     Incident.objects.create(
         id=uuid.uuid4(),
         at=timezone.now(),

@@ -27,6 +27,7 @@ from coatround.web.records.models import (
     Usual,
 )
 from coatround.web.rounds.models import Proposal
+from coatround.web.shelf.models import Movement
 from coatround.web.visits.models import (
     Finding,
     Fit,
@@ -168,6 +169,7 @@ def _erase_work(whole: Whole) -> None:
     incidents.update(words=ERASED, what_was_done="")
     handed.update(notes="")
     GroomStep.objects.filter(groom__dog__in=whole.dogs).update(words="")
+    Movement.objects.filter(groom__in=ids(grooms)).update(words="")
     Finding.objects.filter(groom__dog__in=whole.dogs).update(words="")
 
 

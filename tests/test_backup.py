@@ -275,3 +275,51 @@ def test_a_database_damaged_before_it_was_packed_is_noticed(
     parts["backup.json"] = json.dumps(held).encode()
     write_parts(packed, parts)
     assert_refused(packed, tmp_path / "there" / "home", "records are damaged", capsys)
+
+
+@pytest.mark.parametrize("name", ["", ".", "photos/../.."])
+def test_a_part_without_a_name_is_refused_in_words(
+    name: str, full: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "nameless.zip"
+    told = {"format": backup_file.FORMAT, "version": "0", "migrations": [], "parts": {name: {"bytes": 0, "sha256": ""}}}
+    with zipfile.ZipFile(out, "w") as packed:
+        packed.writestr(backup_file.LIST_PART, json.dumps(told))
+    assert restore_main([str(out), "--home", str(tmp_path / "new")]) == 2
+    assert "has no place in one" in capsys.readouterr().err
+
+
+def test_an_endless_part_is_refused_in_words(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = tmp_path / "endless.zip"
+    told: dict[str, object] = {"format": backup_file.FORMAT, "version": "0", "migrations": []}
+    told["parts"] = {DATABASE_FILE: {"bytes": float("inf"), "sha256": ""}}
+    with zipfile.ZipFile(out, "w") as packed:
+        packed.writestr(backup_file.LIST_PART, json.dumps(told))
+    assert restore_main([str(out), "--home", str(tmp_path / "new")]) == 2
+    assert "damaged" in capsys.readouterr().err
+
+
+def test_a_backup_blames_the_records_that_cannot_be_read(
+    full: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The words once said that the backup could not be written."""
+    for name in (f"{DATABASE_FILE}-wal", f"{DATABASE_FILE}-shm"):
+        (full / name).unlink(missing_ok=True)
+    (full / DATABASE_FILE).write_bytes(b"no database at all" * 100)
+    assert backup_main(["--home", str(full), "--out", str(tmp_path / "out.zip")]) == 2
+    assert f"The records in {full} can't be read" in capsys.readouterr().err
+
+
+def test_restoring_where_nothing_may_be_made_does_not_blame_the_file(
+    packed: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(backup_file, "_known_migrations", lambda: {("base", "0001_initial")})
+
+    def fails(*_: object, **named: object) -> None:
+        raise FileNotFoundError(2, "No such file or directory", str(named["dir"]))
+
+    monkeypatch.setattr("coatround.backup_file.tempfile.TemporaryDirectory", fails)
+    assert restore_main([str(packed), "--home", str(tmp_path / "new")]) == 2
+    said = capsys.readouterr().err
+    assert "It can't be restored" in said
+    assert "is not there" not in said

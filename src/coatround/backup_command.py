@@ -8,6 +8,7 @@ from pathlib import Path
 
 from coatround import home as home_module
 from coatround.backup_file import BackupRefused, read_into, write_backup
+from coatround.start import named
 
 LATER = (
     "The file is not encrypted: whoever has it can read every name, address and gate code in it, and make links that "
@@ -22,8 +23,10 @@ def backup_parser() -> argparse.ArgumentParser:
         f"Coatround may be running meanwhile. {LATER}",
         epilog="Example: coatround backup --out groomer-monday.zip. It ends with 0 when it is whole, else 2.",
     )
-    told.add_argument("--home", metavar="DIR", help="the folder that holds everything you own")
-    told.add_argument("--out", metavar="FILE", required=True, help="the file to write, like groomer-monday.zip")
+    told.add_argument("--home", metavar="DIR", type=named, help="the folder that holds everything you own")
+    told.add_argument(
+        "--out", metavar="FILE", type=named, required=True, help="the file to write, like groomer-monday.zip"
+    )
     told.add_argument("--force", action="store_true", help="write over the file if it is there already")
     return told
 
@@ -36,8 +39,8 @@ def restore_parser() -> argparse.ArgumentParser:
         epilog="Example: coatround restore groomer-monday.zip --home new, then coatround serve --home new. "
         "It ends with 0 when everything is there, 1 when the folder is not empty, 2 when the file can't be used.",
     )
-    told.add_argument("file", metavar="FILE", help="a file that coatround backup wrote")
-    told.add_argument("--home", metavar="DIR", help="an empty folder, or one that is not there yet")
+    told.add_argument("file", metavar="FILE", type=named, help="a file that coatround backup wrote")
+    told.add_argument("--home", metavar="DIR", type=named, help="an empty folder, or one that is not there yet")
     return told
 
 
@@ -46,7 +49,7 @@ def backup_main(argv: Sequence[str]) -> int:
     asked = backup_parser().parse_args(argv)
     try:
         _sqlite_only("coatround backup")
-        out = Path(asked.out).expanduser()
+        out = Path(asked.out)
         parts, size = write_backup(_home(asked.home), out, replace=asked.force)
     except BackupRefused as error:
         return _refused("backup", error)
@@ -60,15 +63,15 @@ def restore_main(argv: Sequence[str]) -> int:
     try:
         _sqlite_only("coatround restore")
         home = _home(asked.home)
-        parts = read_into(Path(asked.file).expanduser(), home)
+        parts = read_into(Path(asked.file), home)
     except BackupRefused as error:
         return _refused("restore", error)
     print(f"{home}: {parts} parts are there again, each as it was written. Next: coatround serve --home {home}")
     return 0
 
 
-def _home(named: str | None) -> Path:
-    return Path(named).expanduser().resolve() if named else home_module.home_folder()
+def _home(folder: str | None) -> Path:
+    return Path(folder).resolve() if folder else home_module.home_folder()
 
 
 def _sqlite_only(command: str) -> None:

@@ -24,6 +24,7 @@ LIST_PART = "backup.json"
 CHUNK = 1 << 20
 MOST_LIST_BYTES = 50_000_000
 KEPT_FOLDERS = tuple(folder for folder in FOLDERS if folder != "proposals")
+KEPT_TOPS = {(folder,) for folder in KEPT_FOLDERS}
 
 
 class BackupRefused(Exception):
@@ -53,11 +54,20 @@ def write_backup(home: Path, out: Path, *, replace: bool = False) -> tuple[int, 
                 os.fsync(file.fileno())
         half.replace(out)
         return count, out.stat().st_size
-    except (OSError, sqlite3.Error) as error:
-        raise BackupRefused(f"{out} can't be written: {_why(error)}. Nothing was left half done.") from error
+    except sqlite3.Error as error:
+        raise BackupRefused(f"The records in {home} can't be read: {error}. No backup was written.") from error
+    except OSError as error:
+        raise BackupRefused(f"{_whose(error, home, out)}: {_why(error)}. Nothing was left half done.") from error
     finally:
         if half is not None:
             half.unlink(missing_ok=True)
+
+
+def _whose(error: OSError, home: Path, out: Path) -> str:
+    """Which file is to blame: one of the home's that can't be read, else the backup that can't be written."""
+    blamed = Path(str(error.filename or out))
+    read = home in blamed.parents and blamed.parent != out.parent
+    return f"{blamed} can't be read" if read else f"{out} can't be written"
 
 
 def _why(error: Exception) -> str:
@@ -115,6 +125,9 @@ def read_into(file: Path, home: Path) -> int:
     """Puts a backup's parts into an empty folder, all of them or none; gives how many there are."""
     if home.exists() and (not home.is_dir() or any(home.iterdir())):
         raise BackupRefused(f"{home} is not an empty folder. Name a new one with --home; nothing was changed.", 1)
+    if not file.is_file():
+        what = "a folder" if file.is_dir() else "not there"
+        raise BackupRefused(f"{file} is {what}. Name a file that coatround backup wrote.")
     try:
         with zipfile.ZipFile(file) as packed:
             told = _list_of_parts(packed)
@@ -128,12 +141,11 @@ def read_into(file: Path, home: Path) -> int:
                 if home.exists():
                     home.rmdir()
                 shutil.move(made, home)
-    except FileNotFoundError as error:
-        raise BackupRefused(f"{file} is not there. Name a file that coatround backup wrote.") from error
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
         raise BackupRefused(f"{file} is damaged, or no backup: {error}. Use another; nothing was changed.") from error
     except OSError as error:
-        raise BackupRefused(f"It can't be restored: {_why(error)}. Nothing was changed.") from error
+        named = error.filename or file
+        raise BackupRefused(f"It can't be restored: {named}: {_why(error)}. Nothing was changed.") from error
     return len(told["parts"])
 
 
@@ -149,7 +161,7 @@ def _list_of_parts(packed: zipfile.ZipFile) -> dict[str, Any]:
         format_, version = str(told["format"]), str(told["version"])
         parts = {str(name): (int(part["bytes"]), str(part["sha256"])) for name, part in told["parts"].items()}
         migrations = {(str(app), str(name)) for app, name in told["migrations"]}
-    except (ValueError, KeyError, TypeError, AttributeError) as error:
+    except (ValueError, KeyError, TypeError, AttributeError, OverflowError) as error:
         raise BackupRefused("The backup's own list of parts can't be read; it is damaged. Use another.") from error
     if format_ != FORMAT or migrations - _known_migrations():
         raise BackupRefused(
@@ -163,7 +175,7 @@ def _list_of_parts(packed: zipfile.ZipFile) -> dict[str, Any]:
 def _check_names(names: list[str], listed: set[str]) -> None:
     for name in [*names, *listed]:
         path = PurePosixPath(name)
-        allowed = name in (LIST_PART, DATABASE_FILE, SECRET_FILE) or path.parts[0] in KEPT_FOLDERS
+        allowed = name in (LIST_PART, DATABASE_FILE, SECRET_FILE) or path.parts[:1] in KEPT_TOPS
         if path.is_absolute() or ".." in path.parts or "\\" in name or ":" in name or not allowed:
             raise BackupRefused(f"The backup holds {name!r}, which has no place in one. Do not trust this file.")
     if len(names) != len(set(names)) or set(names) - {LIST_PART} != listed or DATABASE_FILE not in listed:

@@ -6,6 +6,7 @@ import sys
 from collections.abc import Callable, Sequence
 
 from coatround import __version__
+from coatround.home import NoSuchPath
 
 COMMANDS = {
     "serve": ("coatround.serve_command", "serve_main", "show Coatround in the browser"),
@@ -51,7 +52,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = list(sys.argv[1:] if argv is None else argv)
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "coatround.web.settings")
     if not words or words[0] in ("-h", "--help", "help"):
-        print(usage())
+        print(usage(), file=sys.stdout if words else sys.stderr)
         return 0 if words else 2
     if words[0] == "--version":
         print(f"coatround {__version__}")
@@ -68,3 +69,21 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 1
     except BrokenPipeError:
         return 1
+    except Exception as error:
+        why = _words_of(error)
+        if not why:
+            raise
+        print(f"coatround {words[0]}: {why}", file=sys.stderr)
+        return 2
+
+
+def _words_of(error: Exception) -> str:
+    """What to say of an error that lies in what the command was given: a setting, a path, a database; else nothing."""
+    from django.core.exceptions import ImproperlyConfigured
+    from django.db import OperationalError
+
+    if isinstance(error, (ImproperlyConfigured, NoSuchPath)):
+        return str(error)
+    if isinstance(error, OperationalError):
+        return f"The database can't be used: {error}. Is there room, and may you write there?"
+    return ""

@@ -21,6 +21,7 @@ HOST = "127.0.0.1"
 MARK_FILE = "demo.json"
 HELD = "COATROUND_TODAY"
 WEEKS = 4
+FIRST_YEAR, LAST_YEAR = 2000, 2100
 ITERATIONS = 1500
 
 
@@ -32,7 +33,9 @@ def parser() -> argparse.ArgumentParser:
         "demo has a folder of its own. The first time takes some seconds longer than later times.",
         epilog="Example: coatround demo. It ends with 0 when stopped, 1 when it can't plan, 2 when it can't start.",
     )
-    told.add_argument("--home", metavar="DIR", help="keep the demo in this folder instead (must be empty or a demo)")
+    told.add_argument(
+        "--home", metavar="DIR", type=start.named, help="keep the demo in this folder instead (must be empty or a demo)"
+    )
     told.add_argument("--today", metavar="DATE", type=_date, help="show it as on this date, held still (2026-11-25)")
     told.add_argument("--port", type=port_number, default=8000, help="the number after the colon in the address (8000)")
     told.add_argument("--dogs", type=_dogs, default=120, help="how many dogs the town has (120; 10000 need 80 vans)")
@@ -43,9 +46,12 @@ def parser() -> argparse.ArgumentParser:
 
 def _date(typed: str) -> dt.date:
     try:
-        return dt.date.fromisoformat(typed)
+        date = dt.date.fromisoformat(typed)
     except ValueError:
         raise argparse.ArgumentTypeError(f"{typed!r} is not a date. Write it like 2026-11-25.") from None
+    if not FIRST_YEAR <= date.year <= LAST_YEAR:
+        raise argparse.ArgumentTypeError(f"{typed} is out of reach. Give a year from {FIRST_YEAR} to {LAST_YEAR}.")
+    return date
 
 
 def _dogs(typed: str) -> int:
@@ -105,12 +111,12 @@ def _ready(asked: argparse.Namespace) -> None:
             catch_up(SEED, today)
 
 
-def demo_folder(named: str | None) -> Path:
+def demo_folder(asked: str | None) -> Path:
     """Where the demo is kept: the folder named, COATROUND_HOME, or the system's data folder for the demo alone."""
     folder = (
-        named or os.environ.get("COATROUND_HOME", "").strip() or platformdirs.user_data_dir("coatround-demo", False)
+        asked or os.environ.get("COATROUND_HOME", "").strip() or platformdirs.user_data_dir("coatround-demo", False)
     )
-    return Path(folder).expanduser().resolve()
+    return home_module.path(folder).resolve()
 
 
 def _mark(today: dt.date, dogs: int) -> dict[str, str | int | bool]:
@@ -129,7 +135,11 @@ def _old(folder: Path, wanted: dict[str, str | int | bool], *, fresh: bool) -> b
         return False
     try:
         found = json.loads(mark.read_text())
+    except OSError as error:
+        raise start.CannotStart(f"{mark} can't be read: {error.strerror}. Name an empty folder with --home.") from error
     except ValueError:
+        found = {}
+    if not isinstance(found, dict):
         found = {}
     if found == wanted and not fresh:
         return False

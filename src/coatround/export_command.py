@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from coatround.intake.cells import neutralised
-from coatround.start import CannotStart, bring_up_to_date, must_hold_records, use_home
+from coatround.start import CannotStart, bring_up_to_date, must_hold_records, named, use_home
 
 # The ninth promise: keys, gate and alarm codes are in no export. Neither is what signs people in.
 LEFT_OUT = {
@@ -23,7 +23,7 @@ CHUNK = 2_000
 def export_main(argv: Sequence[str] | None = None) -> int:
     """`coatround export`: 0 when every kind of record was written, 2 when the home or the folder can't be used."""
     asked = _parser().parse_args(argv)
-    out = Path(asked.out).expanduser()
+    out = Path(asked.out)
     try:
         must_hold_records(use_home(asked.home))
         bring_up_to_date()
@@ -49,9 +49,11 @@ def _parser() -> argparse.ArgumentParser:
         "passwords are left out.",
         epilog="Exit status: 0 everything was written, 2 the home or the folder can't be used.",
     )
-    parser.add_argument("--home", metavar="DIR", help="the folder that holds everything (default: COATROUND_HOME)")
     parser.add_argument(
-        "--out", metavar="FOLDER", required=True, help="the folder to write into; it is made if missing"
+        "--home", metavar="DIR", type=named, help="the folder that holds everything (default: COATROUND_HOME)"
+    )
+    parser.add_argument(
+        "--out", metavar="FOLDER", type=named, required=True, help="the folder to write into; it is made if missing"
     )
     return parser
 

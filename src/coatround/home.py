@@ -11,10 +11,24 @@ DATABASE_FILE = "coatround.sqlite3"
 FOLDERS = ("photos", "bringing", "proposals")
 
 
+class NoSuchPath(Exception):
+    """What was typed names no file or folder; the message says why and what to do."""
+
+
+def path(typed: str) -> Path:
+    """A file or folder as typed, `~` being this person's own folder; raises NoSuchPath when it names none."""
+    if not typed.strip():
+        raise NoSuchPath("the name of the file or folder is empty. Write it out, like groomer.")
+    try:
+        return Path(typed).expanduser()
+    except RuntimeError as error:
+        raise NoSuchPath(f"{typed!r}: nobody here is called {typed.split('/')[0]}. Write the whole path.") from error
+
+
 def home_folder() -> Path:
     """The folder named by COATROUND_HOME, else the system's data folder."""
     named = os.environ.get("COATROUND_HOME", "").strip()
-    return Path(named).expanduser().resolve() if named else Path(platformdirs.user_data_dir("coatround", False))
+    return path(named).resolve() if named else Path(platformdirs.user_data_dir("coatround", False))
 
 
 def prepare(home: Path) -> None:
@@ -30,7 +44,15 @@ def prepare(home: Path) -> None:
 
 
 def secret_key(home: Path) -> str:
-    """The signing key: COATROUND_SECRET_KEY, else the home's own, else one that lives as long as this process."""
+    """The signing key: COATROUND_SECRET_KEY, else the home's own, else one that lives as long as this process.
+
+    Raises OSError when the home's own can't be read, ValueError when it is empty or no text.
+    """
     named = os.environ.get("COATROUND_SECRET_KEY", "")
     file = home / SECRET_FILE
-    return named or (file.read_text() if file.exists() else secrets.token_urlsafe(48))
+    if named or not file.exists():
+        return named or secrets.token_urlsafe(48)
+    key = file.read_text().strip()
+    if not key:
+        raise ValueError("it is empty")
+    return key

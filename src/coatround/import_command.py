@@ -11,7 +11,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from coatround.intake import KINDS, MOST_BYTES, DatesUnsettled, Outcome, Reading, Unreadable, read, refused_file
-from coatround.start import CannotStart, bring_up_to_date, use_home
+from coatround.start import CannotStart, bring_up_to_date, named, use_home
 
 
 class _WrongInput(Exception):
@@ -23,6 +23,8 @@ def import_main(argv: Sequence[str] | None = None) -> int:
     asked = _parser().parse_args(argv)
     try:
         data = _bytes_of(asked.file)
+        if asked.refused:
+            _must_be_writable(Path(asked.refused), Path(asked.file))
         use_home(asked.home)
         bring_up_to_date()
         reading = _reading(data, asked)
@@ -48,8 +50,10 @@ def _parser() -> argparse.ArgumentParser:
         epilog="Exit status: 0 every row was made or joined, 1 some were refused, 2 nothing could be read and nothing "
         "was written.",
     )
-    parser.add_argument("file", metavar="FILE", help="the file to bring in")
-    parser.add_argument("--home", metavar="DIR", help="the folder that holds everything (default: COATROUND_HOME)")
+    parser.add_argument("file", metavar="FILE", type=named, help="the file to bring in")
+    parser.add_argument(
+        "--home", metavar="DIR", type=named, help="the folder that holds everything (default: COATROUND_HOME)"
+    )
     parser.add_argument("--kind", choices=KINDS, help="what kind of file it is (default: by what it holds)")
     parser.add_argument(
         "--country", metavar="AU", help="two letters: how phones are read that name no country (default: the firm's)"
@@ -58,7 +62,9 @@ def _parser() -> argparse.ArgumentParser:
         "--dates", choices=("day-first", "month-first"), help="how 3/4/2026 is read, where the file does not settle it"
     )
     parser.add_argument("--preview", action="store_true", help="say what would happen, and write nothing")
-    parser.add_argument("--refused", metavar="OUT", help="write the refused rows here, in the file's own format")
+    parser.add_argument(
+        "--refused", metavar="OUT", type=named, help="write the refused rows here, in the file's own format"
+    )
     parser.add_argument("--json", action="store_true", help="answer as JSON: rows, made, joined, refused")
     return parser
 
@@ -125,6 +131,14 @@ def _outcome(reading: Reading, preview: bool) -> Outcome:
     from coatround.web.bringing.queries import known_households
 
     return reconcile(reading, known_households()) if preview else accept(reading, None)
+
+
+def _must_be_writable(out: Path, file: Path) -> None:
+    """Refuses, before anything is brought in, a place where the refused rows can't be written afterwards."""
+    if out.exists() and out.samefile(file):
+        raise _WrongInput(f"--refused {out} is the file that is brought in, and would be lost. Name another.")
+    if out.is_dir() or not out.parent.is_dir() or not os.access(out if out.exists() else out.parent, os.W_OK):
+        raise _WrongInput(f"the refused rows can't be written to {out}. Name a file in a folder that you may write in.")
 
 
 def _write(out: Path, data: bytes) -> None:

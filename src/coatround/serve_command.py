@@ -28,7 +28,9 @@ def parser() -> argparse.ArgumentParser:
         "computer; nothing is sent anywhere. Stop it with Ctrl-C: whatever is being saved is saved first.",
         epilog="Example: coatround serve --home ~/groomer. It ends with 0 when stopped, 2 when it can't start.",
     )
-    told.add_argument("--home", metavar="DIR", help="the folder that holds everything you own (made if missing)")
+    told.add_argument(
+        "--home", metavar="DIR", type=start.named, help="the folder that holds everything you own (made if missing)"
+    )
     told.add_argument("--port", type=port_number, default=8000, help="the number after the colon in the address (8000)")
     told.add_argument(
         "--host",
@@ -61,11 +63,16 @@ def serve_main(argv: Sequence[str]) -> int:
             "passes between. Put a server with https before it (COATROUND_HTTPS, COATROUND_HOSTS).",
             file=sys.stderr,
         )
-    address = f"http://{asked.host if asked.host in LOOPBACK else '127.0.0.1'}:{served.port}"
-    print_address(address, with_link=asked.link)
+    print_address(address_of(asked.host, served.port), with_link=asked.link)
     served.run()
     print("Stopped.", file=sys.stderr)
     return 0
+
+
+def address_of(host: str, port: int) -> str:
+    """Where a browser on this computer finds what listens there."""
+    shown = host if host in LOOPBACK else "127.0.0.1"
+    return f"http://{f'[{shown}]' if ':' in shown else shown}:{port}"
 
 
 def print_address(address: str, *, with_link: bool) -> None:

@@ -37,6 +37,8 @@ def free_or_words(host: str, port: int) -> None:
             return
     except OSError as error:
         raise CannotServe(_words(error, host, port)) from error
+    except (TypeError, UnicodeError) as error:
+        raise CannotServe(f"--host {host} is no address. Leave it out, or write one like 127.0.0.1.") from error
 
 
 def _words(error: OSError, host: str, port: int) -> str:

@@ -1,5 +1,6 @@
 """Starting the application from a command: which home, is its database up to date."""
 
+import argparse
 import os
 import sys
 from pathlib import Path
@@ -11,23 +12,44 @@ class CannotStart(Exception):
     """The home folder or its database can't be used; the message says why and what to do."""
 
 
+def named(typed: str) -> str:
+    """A file or folder as typed, with `~` written out, for a parser of arguments."""
+    try:
+        return str(home_module.path(typed))
+    except home_module.NoSuchPath as error:
+        raise argparse.ArgumentTypeError(str(error)) from error
+
+
 def use_home(folder: str | None, default: Path | None = None) -> Path:
     """Settles the home folder for this process, makes what is missing in it, and loads the application.
 
     Raises CannotStart when the folder can't be made or written.
     """
     if folder or (default and not os.environ.get("COATROUND_HOME", "").strip()):
-        os.environ["COATROUND_HOME"] = str(Path(folder or str(default)).expanduser().resolve())
+        os.environ["COATROUND_HOME"] = str(home_module.path(folder or str(default)).resolve())
     home = home_module.home_folder()
     try:
         home_module.prepare(home)
     except OSError as error:
         raise CannotStart(f"The folder {home} can't be used: {error.strerror}. Name another with --home.") from error
+    _must_have_key(home)
     import django
 
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "coatround.web.settings")
     django.setup()
     return home
+
+
+def _must_have_key(home: Path) -> None:
+    """Raises CannotStart when the key that signs links can't be read."""
+    try:
+        home_module.secret_key(home)
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or ("it is no text" if isinstance(error, UnicodeError) else str(error))
+        raise CannotStart(
+            f"The key that signs links, {home / home_module.SECRET_FILE}, can't be read: {why}. Take it from a backup, "
+            "or move it away: a new one is made, and letter links sent before no longer open."
+        ) from error
 
 
 def bring_up_to_date(loud: bool = False) -> None:

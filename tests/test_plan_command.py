@@ -150,3 +150,35 @@ def test_seconds_count_from_the_start_of_the_process(tmp_path: Path) -> None:
     assert plan_main([str(problem), "--seconds", "0", "--out", str(out)]) == 0
     assert time.monotonic() - before < 60
     assert check_main([str(problem), str(out)]) == 0
+
+
+def test_a_plan_into_a_pipe_leaves_the_pipe_there(problem_file: Path, tmp_path: Path) -> None:
+    """Whoever may write in the folder of a pipe or device once got a file in its place."""
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    reading = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)
+    try:
+        assert plan_main([str(problem_file), "--iterations", "5", "--out", str(pipe)]) == 0
+        assert pipe.is_fifo()
+        assert json.loads(os.read(reading, 1 << 20))["iterations"] == 5
+    finally:
+        os.close(reading)
+
+
+@pytest.mark.parametrize("option", ["--seconds", "--iterations", "--seed"])
+@pytest.mark.parametrize("typed", ["soon", "", "-1", "99999999999"])
+def test_a_wrong_number_is_told_in_words(
+    option: str, typed: str, problem_file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as ended:
+        plan_main([str(problem_file), option, typed])
+    assert ended.value.code == 2
+    said = capsys.readouterr().err
+    assert f"argument {option}: {typed!r}, expected" in said
+
+
+def test_a_problem_without_a_name_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        plan_main([""])
+    assert ended.value.code == 2
+    assert "is empty" in capsys.readouterr().err

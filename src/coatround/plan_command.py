@@ -14,6 +14,7 @@ from types import FrameType
 from typing import Any
 
 from coatround.core.errors import BadInput
+from coatround.start import named
 
 _LOADED = time.monotonic()
 DEFAULT_SECONDS = 20.0
@@ -84,7 +85,7 @@ def _plan_parser() -> argparse.ArgumentParser:
         "Exit status: 0 a plan was written, 2 the input is wrong and nothing was written.",
     )
     parser.add_argument(
-        "file", metavar="FILE", help="the round problem (coatround-round-1, JSON); - reads it from the pipe"
+        "file", metavar="FILE", type=named, help="the round problem (coatround-round-1, JSON); - reads it from the pipe"
     )
     length = parser.add_mutually_exclusive_group()
     length.add_argument(
@@ -103,7 +104,9 @@ def _plan_parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--seed", type=_count, default=1, metavar="N", help="another number gives another search (default 1)"
     )
-    parser.add_argument("--out", metavar="PLAN", help="where to write the plan; without it the plan is printed")
+    parser.add_argument(
+        "--out", metavar="PLAN", type=named, help="where to write the plan; without it the plan is printed"
+    )
     parser.add_argument("--json", action="store_true", help="say what was done as JSON instead of words")
     return parser
 
@@ -114,23 +117,29 @@ def _check_parser() -> argparse.ArgumentParser:
         description="Checks a plan against its round problem: recomputes times, limits and costs, lists what breaks.",
         epilog="Exit status: 0 nothing breaks, 1 something does, 2 a file is wrong.",
     )
-    parser.add_argument("file", metavar="FILE", help="the round problem (coatround-round-1, JSON)")
-    parser.add_argument("plan", metavar="PLAN", help="the plan to check (coatround-plan-1, JSON)")
+    parser.add_argument("file", metavar="FILE", type=named, help="the round problem (coatround-round-1, JSON)")
+    parser.add_argument("plan", metavar="PLAN", type=named, help="the plan to check (coatround-plan-1, JSON)")
     parser.add_argument("--json", action="store_true", help="list what breaks as JSON instead of words")
     return parser
 
 
 def _seconds(text: str) -> float:
-    seconds = float(text)
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = -1
     if not 0 <= seconds <= 86_400:
-        raise argparse.ArgumentTypeError(f"{text}, expected 0 to 86400 seconds")
+        raise argparse.ArgumentTypeError(f"{text!r}, expected 0 to 86400 seconds")
     return seconds
 
 
 def _count(text: str) -> int:
-    count = int(text)
+    try:
+        count = int(text)
+    except ValueError:
+        count = -1
     if not 0 <= count <= 1_000_000_000:
-        raise argparse.ArgumentTypeError(f"{text}, expected a whole number of 0 or more")
+        raise argparse.ArgumentTypeError(f"{text!r}, expected a whole number from 0 to 1000000000")
     return count
 
 
@@ -178,6 +187,9 @@ def _write(out: Path | None, text: str) -> None:
     """Writes the whole plan or nothing of it: beside the file first, then in its place."""
     if out is None:
         sys.stdout.write(text)
+        return
+    if out.exists() and not out.is_file():
+        out.write_text(text, encoding="utf-8", newline="\n")  # a pipe or device is written to, never replaced
         return
     beside = out.with_name(f"{out.name}.{os.getpid()}.part")
     try:

@@ -55,7 +55,7 @@ def _date(typed: str) -> dt.date:
 
 
 def _dogs(typed: str) -> int:
-    if not typed.isdecimal() or not 1 <= int(typed) <= 20_000:
+    if not typed.isdecimal() or len(typed) > 9 or not 1 <= int(typed) <= 20_000:
         raise argparse.ArgumentTypeError(f"{typed!r} is not a number of dogs. Give a whole number from 1 to 20000.")
     return int(typed)
 

@@ -16,7 +16,7 @@ LOOPBACK = ("127.0.0.1", "localhost", "::1")
 
 def port_number(typed: str) -> int:
     """A port as typed, 0 (any free one) to 65535."""
-    if not typed.isdecimal() or int(typed) > 65535:
+    if not typed.isdecimal() or len(typed) > 9 or int(typed) > 65535:
         raise argparse.ArgumentTypeError(f"{typed!r} is not a port. Give a whole number from 1024 to 65535, like 8000.")
     return int(typed)
 

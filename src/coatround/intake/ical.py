@@ -301,9 +301,11 @@ def _repeats(rule: str, start: date | datetime, last: date) -> list[date | datet
         raise wrong
     if any(key.startswith(("BYHOUR", "BYMINUTE", "BYSECOND")) for key in parts):
         raise _Wrong(f"the rule '{rule[:80]}' repeats within a day. Expected a round; mend it or leave it out.")
+    if any(re.search(r"\d{10}", parts.get(key, "")) for key in ("BYMONTH", "BYMONTHDAY")):
+        raise wrong
     if _never_comes(parts):
         raise _Wrong(f"the rule '{rule[:80]}' is too unusual for a round, or never comes true. Put in dates instead.")
-    if not parts.get("INTERVAL", "1").isdecimal() or int(parts.get("INTERVAL", "1")) < 1:
+    if not re.fullmatch(r"\d{1,9}", parts.get("INTERVAL", "1")) or int(parts.get("INTERVAL", "1")) < 1:
         raise wrong
     plain = datetime.combine(start, time(0)) if not isinstance(start, datetime) else start.replace(tzinfo=None)
     count, until = parts.pop("COUNT", ""), parts.pop("UNTIL", "")

@@ -51,7 +51,8 @@ def preview(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     form = Choices(request.POST if request.method == "POST" else None, reading=reading, dates=chosen.dates)
     if request.method == "POST" and form.is_valid():
         rows = {row.row for row in reading.rows}
-        left_out = tuple(int(row) for row in request.POST.getlist("leave") if row.isdecimal() and int(row) in rows)
+        typed = [row for row in request.POST.getlist("leave") if row.isdecimal() and len(row) < 9]
+        left_out = tuple(int(row) for row in typed if int(row) in rows)
         dates = form.cleaned_data.get("dates") or ""
         seen = reading.columns is None or form.columns() == dict(enumerate(reading.columns.fields))
         seen = seen and dates == chosen.dates

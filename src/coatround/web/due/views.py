@@ -60,7 +60,7 @@ def page(request: HttpRequest) -> HttpResponse:
 
 
 def _weeks(typed: str) -> int:
-    return int(typed) if typed.isdecimal() and int(typed) in WEEKS else 4
+    return int(typed) if typed.isdecimal() and len(typed) < 9 and int(typed) in WEEKS else 4
 
 
 def _group(due: dt.date, today: dt.date) -> str:

@@ -18,7 +18,7 @@ def page(request: HttpRequest) -> HttpResponse:
     """Visits up to today, the latest first, 25 at a time."""
     typed = request.GET.get("find", "").strip()[:80]
     number = request.GET.get("page", "")
-    at = min(int(number), 10_000) if number.isdecimal() else 0
+    at = min(int(number), 10_000) if number.isdecimal() and len(number) < 9 else 0
     first = at * queries.PAGE_ROWS
     rows = list(queries.recent_visits(firm_today(), typed)[first : first + queries.PAGE_ROWS + 1])
     shown = {

@@ -148,7 +148,7 @@ class Routine:
     def act(self, button: str) -> None:
         """One press: `add`, `up-2`, `down-2`, `remove-2`."""
         word, _dash, number = button.partition("-")
-        at = int(number) if number.isdecimal() and int(number) < len(self.rows) else None
+        at = int(number) if number.isdecimal() and len(number) < 9 and int(number) < len(self.rows) else None
         if word == "add":
             self.rows.append({"step": "", "product": "", "how": ""})
         elif word == "remove" and at is not None:

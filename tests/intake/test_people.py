@@ -144,3 +144,19 @@ def test_columns_can_be_set_by_hand() -> None:
     data = b"Alpha,Beta,Phone\nAda Finch,Mop,0412 345 601\n"
     household = reconcile(read_bytes(data, columns={0: "dog", 1: "household"})).households[0].household
     assert (household.name, household.dogs[0].name) == ("Mop", "Ada Finch")
+
+
+def test_a_cell_of_thousands_of_digits_does_not_hold_up_the_guess() -> None:
+    """The columns of such a file were once guessed for many minutes; the row still comes in."""
+    long_cell = "9" * 100_000
+    outcome = reconcile(read_bytes(f"Name,Phone,Minutes\nAda Finch,0412 345 601,{long_cell}\n".encode()))
+    assert (outcome.rows, outcome.made) == (1, 1)
+
+
+@pytest.mark.parametrize("part", ["INTERVAL", "BYMONTH", "BYMONTHDAY", "COUNT", "BYDAY"])
+def test_a_rule_with_thousands_of_digits_is_refused_in_words(part: str) -> None:
+    rule = f"RRULE:FREQ=MONTHLY;{part}={'9' * 5000}"
+    event = f"BEGIN:VEVENT\r\nDTSTART:20260101T100000\r\n{rule}\r\nSUMMARY:Ada\r\nEND:VEVENT\r\n"
+    outcome = reconcile(read_bytes(f"BEGIN:VCALENDAR\r\n{event}END:VCALENDAR\r\n".encode(), "a.ics"))
+    assert (outcome.rows, len(outcome.refused)) == (1, 1)
+    assert "RRULE" in outcome.refused[0].reason or "rule" in outcome.refused[0].reason

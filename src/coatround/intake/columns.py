@@ -111,6 +111,7 @@ _BY_HEADING = {name: field for field, names in _HEADINGS.items() for name in nam
 _NUMBERED = re.compile(r"\b\d\b|\bvalue\b")
 _UNIT_WORDS = re.compile(r"\b(kg|kgs|lb|lbs|weeks|wks|days|dd|mm|yy|yyyy|aud|usd|gbp|nzd|eur|cad|optional|required)\b")
 _WEIGHT = re.compile(r"(?i)\d+([.,]\d+)? ?(kgs?|lbs?)")
+MOST_PLAIN = 300  # our own default: a longer cell is a story, and slow to look through
 _STREET = re.compile(
     r"(?i)\d+.*\b(st|street|rd|road|ave|avenue|lane|ln|dr|drive|close|cl|court|ct|way|crescent|cres|place|pl|terrace|"
     r"tce|parade|hill|row|walk|grove|gardens|square|highway|boulevard|track|mews|green|park)\b"
@@ -238,6 +239,8 @@ def _kind_of(cell: Cell) -> str:
     if isinstance(cell, (datetime, date)):
         return "date"
     text = one_line(cell)
+    if len(text) > MOST_PLAIN:
+        return ""
     digits = sum(c.isdigit() for c in text)
     if re.fullmatch(r"\S+@\S+\.\S+", text):
         return "email"

@@ -102,3 +102,15 @@ def test_every_awkward_file_has_a_page(signed_in: Client, path: Path) -> None:
         reverse("bringing:page"), {"file": SimpleUploadedFile(path.name, path.read_bytes())}, follow=True
     )
     assert answer.status_code in (200, 422)
+
+
+def test_a_row_left_out_by_an_endless_number_is_no_row(signed_in: Client) -> None:
+    address = hand_over(signed_in, b"Name,Phone\nAda Finch,0412 345 601\n")
+    answer = signed_in.post(address, fields_of(signed_in, address) | {"leave": "9" * 5000, "accept": ""}, follow=True)
+    assert answer.status_code == 200
+    assert Household.objects.get().name == "Ada Finch"
+
+
+@pytest.mark.parametrize("address", ["/visits/?page=", "/due/?weeks="])
+def test_an_endless_number_in_an_address_is_answered(signed_in: Client, address: str) -> None:
+    assert signed_in.get(address + "9" * 5000).status_code == 200

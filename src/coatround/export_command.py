@@ -25,6 +25,8 @@ def export_main(argv: Sequence[str] | None = None) -> int:
     asked = _parser().parse_args(argv)
     out = Path(asked.out)
     try:
+        if asked.home and not Path(asked.home).is_dir():
+            raise CannotStart(f"{asked.home} is no folder. Name the one that holds your records with --home.")
         must_hold_records(use_home(asked.home))
         bring_up_to_date()
         out.mkdir(parents=True, exist_ok=True)

@@ -161,5 +161,6 @@ def test_an_export_of_a_folder_without_records_says_so(tmp_path: Path) -> None:
     source = str(Path(__file__).parents[3] / "src")
     answer = subprocess.run(command, env=kept | {"PYTHONPATH": source}, capture_output=True, text=True, timeout=60)
     assert answer.returncode == 2
-    assert "holds no Coatround records" in answer.stderr
+    assert "none is no folder" in answer.stderr
     assert not (tmp_path / "out").exists()
+    assert not (tmp_path / "none").exists()

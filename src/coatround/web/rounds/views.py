@@ -183,7 +183,7 @@ def accept(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     dates = [date for date in map(_date, request.POST.getlist("date")) if date]
     whole = not request.POST.getlist("date")
     try:
-        version = int(typed) if typed.isdecimal() else -1
+        version = int(typed) if typed.isdecimal() and len(typed) < 9 else -1
         actions.accept(proposal, _worker(request), base_version=version, dates=None if whole else dates)
     except (actions.StandingChanged, actions.PlanBreaks) as error:
         messages.error(request, str(error))

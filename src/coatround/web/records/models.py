@@ -180,7 +180,10 @@ class Usual(Kept):
 
     class Meta:
         ordering = ["-valid_from", "-id"]
-        indexes = [models.Index(fields=["dog", "valid_from"])]
+        indexes = [
+            models.Index(fields=["dog", "valid_from"]),
+            models.Index(fields=["dog", "closed_on", "valid_from", "id", "valid_until"], name="usual_in_force"),
+        ]
 
 
 class RoutineStep(Row):

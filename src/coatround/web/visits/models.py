@@ -115,7 +115,10 @@ class Groom(Fact):
     cotton_not_found = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
-        indexes = [models.Index(fields=["dog", "date"])]
+        indexes = [
+            models.Index(fields=["dog", "date"]),
+            models.Index(fields=["dog", "corrected", "state", "date"], name="last_groom_of_a_dog"),
+        ]
 
 
 class GroomStep(models.Model):

@@ -10,7 +10,7 @@ from typing import Any
 
 from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 
-from coatround.web.records.models import Dog
+from coatround.web.records.models import Dog, Household
 from coatround.web.visits.models import (
     Finding,
     Fit,
@@ -149,7 +149,7 @@ def recent_visits(today: dt.date, household: str = "") -> QuerySet[Visit]:
     """Visits up to today, the latest first, with whether anything was recorded of them."""
     rows = visits_with_people().filter(date__lte=today).order_by("-date", "-id")
     if household:
-        rows = rows.filter(household__name__icontains=household)
+        rows = rows.filter(household__in=Household.objects.filter(name__icontains=household).values("pk"))
     groom = Groom.objects.filter(visit=OuterRef("pk"), corrected=False)
     handed = HandingBack.objects.filter(visit=OuterRef("pk"), corrected=False)
     return rows.annotate(

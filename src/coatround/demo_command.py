@@ -14,6 +14,7 @@ import platformdirs
 
 from coatround import __version__, start
 from coatround import home as home_module
+from coatround.digits import whole_number
 from coatround.serve_command import port_number, print_address
 from coatround.serving import CannotServe, Served, free_or_words
 
@@ -55,9 +56,10 @@ def _date(typed: str) -> dt.date:
 
 
 def _dogs(typed: str) -> int:
-    if not typed.isdecimal() or len(typed) > 9 or not 1 <= int(typed) <= 20_000:
+    dogs = whole_number(typed, 20_000)
+    if not dogs:
         raise argparse.ArgumentTypeError(f"{typed!r} is not a number of dogs. Give a whole number from 1 to 20000.")
-    return int(typed)
+    return dogs
 
 
 def demo_main(argv: Sequence[str]) -> int:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from coatround import start
+from coatround.digits import whole_number
 from coatround.serving import CannotServe, Served, free_or_words
 
 if TYPE_CHECKING:
@@ -16,9 +17,10 @@ LOOPBACK = ("127.0.0.1", "localhost", "::1")
 
 def port_number(typed: str) -> int:
     """A port as typed, 0 (any free one) to 65535."""
-    if not typed.isdecimal() or len(typed) > 9 or int(typed) > 65535:
+    port = whole_number(typed, 65535)
+    if port is None:
         raise argparse.ArgumentTypeError(f"{typed!r} is not a port. Give a whole number from 1024 to 65535, like 8000.")
-    return int(typed)
+    return port
 
 
 def parser() -> argparse.ArgumentParser:

@@ -4,7 +4,7 @@ The search knows no breaks and only bounds power and noise, so a run may come ba
 step here is judged by the exact order of the runs it touches, and only ever makes the plan cheaper.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from itertools import combinations
 
 from coatround.core.rounds.draft import Draft
@@ -137,18 +137,22 @@ def _settles(draft: Draft, r: int, u: int, v: int, below: int, over: Ends, may_l
     return True
 
 
-def _move(draft: Draft, over: Ends) -> bool:
-    """Moves single visits to a run where they cost less."""
-    better = False
+def _removable(draft: Draft, over: Ends) -> Iterator[tuple[int, int, list[int], int]]:
+    """Each visit that its run can do without: visit, run, what stays there, units saved; until it is over."""
     for v in sorted(draft.run_of):
         r = draft.run_of[v]
         rest = [w for w in draft.orders[r] if w != v]
         without = draft.best(r, rest) if rest else None
         if over():
-            break
-        if rest and without is None:
-            continue
-        saved = draft.units(r) - (without.units if without else 0)
+            return
+        if not rest or without is not None:
+            yield v, r, rest, draft.units(r) - (without.units if without else 0)
+
+
+def _move(draft: Draft, over: Ends) -> bool:
+    """Moves single visits to a run where they cost less."""
+    better = False
+    for v, r, rest, saved in _removable(draft, over):
         best = _best_run_for(draft, v, over, saved, without=r)
         if best is not None:
             draft.put(r, rest)
@@ -159,15 +163,8 @@ def _move(draft: Draft, over: Ends) -> bool:
 def _take_out(draft: Draft, over: Ends) -> bool:
     """Leaves out visits that cost more where they are than they cost left out."""
     better = False
-    for v in sorted(draft.run_of):
-        r = draft.run_of[v]
-        rest = [w for w in draft.orders[r] if w != v]
-        without = draft.best(r, rest) if rest else None
-        if over():
-            break
-        if rest and without is None:
-            continue
-        if draft.units(r) - (without.units if without else 0) > draft.table.left_out_units[v]:
+    for v, r, rest, saved in _removable(draft, over):
+        if saved > draft.table.left_out_units[v]:
             better |= draft.put(r, rest)
     return better
 

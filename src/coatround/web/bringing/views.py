@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from coatround.digits import whole_number
 from coatround.intake import Reading, Unreadable, read, reconcile, refused_file
 from coatround.intake.dates import DateOrder
 from coatround.web.base.firm import firm_today, firm_zone, the_firm
@@ -51,8 +52,8 @@ def preview(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     form = Choices(request.POST if request.method == "POST" else None, reading=reading, dates=chosen.dates)
     if request.method == "POST" and form.is_valid():
         rows = {row.row for row in reading.rows}
-        typed = [row for row in request.POST.getlist("leave") if row.isdecimal() and len(row) < 9]
-        left_out = tuple(int(row) for row in typed if int(row) in rows)
+        typed = map(whole_number, request.POST.getlist("leave"))
+        left_out = tuple(row for row in typed if row in rows)
         dates = form.cleaned_data.get("dates") or ""
         seen = reading.columns is None or form.columns() == dict(enumerate(reading.columns.fields))
         seen = seen and dates == chosen.dates

@@ -11,6 +11,7 @@ from django.shortcuts import render
 from django.utils.translation import gettext as _
 
 from coatround.core.workdays import monday_of
+from coatround.digits import whole_number
 from coatround.web.base.firm import firm_today
 from coatround.web.due.queries import DueDog, dogs_without_usual, due_dogs, due_order, visits_ahead
 from coatround.web.due.words import date_words, over_words
@@ -60,7 +61,8 @@ def page(request: HttpRequest) -> HttpResponse:
 
 
 def _weeks(typed: str) -> int:
-    return int(typed) if typed.isdecimal() and len(typed) < 9 and int(typed) in WEEKS else 4
+    weeks = whole_number(typed)
+    return weeks if weeks in WEEKS else 4
 
 
 def _group(due: dt.date, today: dt.date) -> str:

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from coatround.core.workdays import monday_of
+from coatround.digits import whole_number
 from coatround.web.base.firm import firm_today
 from coatround.web.base.models import Worker
 from coatround.web.records.models import Dog, Van
@@ -183,8 +184,10 @@ def accept(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     dates = [date for date in map(_date, request.POST.getlist("date")) if date]
     whole = not request.POST.getlist("date")
     try:
-        version = int(typed) if typed.isdecimal() and len(typed) < 9 else -1
-        actions.accept(proposal, _worker(request), base_version=version, dates=None if whole else dates)
+        version = whole_number(typed)
+        actions.accept(
+            proposal, _worker(request), base_version=-1 if version is None else version, dates=None if whole else dates
+        )
     except (actions.StandingChanged, actions.PlanBreaks) as error:
         messages.error(request, str(error))
         return redirect((request.POST.get("next_page") and _own(request)) or reverse("round:page"))

@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
+from coatround.digits import whole_number
 from coatround.web.base.firm import firm_today
 from coatround.web.visits import queries
 from coatround.web.visits.models import Photo
@@ -17,8 +18,7 @@ from coatround.web.visits.photos import photo_path
 def page(request: HttpRequest) -> HttpResponse:
     """Visits up to today, the latest first, 25 at a time."""
     typed = request.GET.get("find", "").strip()[:80]
-    number = request.GET.get("page", "")
-    at = min(int(number), 10_000) if number.isdecimal() and len(number) < 9 else 0
+    at = min(whole_number(request.GET.get("page", "")) or 0, 10_000)
     first = at * queries.PAGE_ROWS
     rows = list(queries.recent_visits(firm_today(), typed)[first : first + queries.PAGE_ROWS + 1])
     shown = {

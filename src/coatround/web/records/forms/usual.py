@@ -10,6 +10,7 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from coatround.digits import whole_number
 from coatround.web.base.firm import firm_today
 from coatround.web.base.forms import DateInput, MoneyField, RowPage, TimeInput
 from coatround.web.base.models import Firm
@@ -148,7 +149,7 @@ class Routine:
     def act(self, button: str) -> None:
         """One press: `add`, `up-2`, `down-2`, `remove-2`."""
         word, _dash, number = button.partition("-")
-        at = int(number) if number.isdecimal() and len(number) < 9 and int(number) < len(self.rows) else None
+        at = whole_number(number, len(self.rows) - 1) if self.rows else None
         if word == "add":
             self.rows.append({"step": "", "product": "", "how": ""})
         elif word == "remove" and at is not None:

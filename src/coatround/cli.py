@@ -20,6 +20,7 @@ COMMANDS = {
         "import_main",
         "bring in a list of households, contacts or appointments",
     ),
+    "roads": ("coatround.roads_command", "roads_main", "say which roads are in use, or add those of your region"),
     "plan": ("coatround.plan_command", "plan_main", "plan a round problem file"),
     "check": (
         "coatround.plan_command",

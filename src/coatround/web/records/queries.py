@@ -79,3 +79,9 @@ def with_lines(rows: QuerySet[Household]) -> QuerySet[Household]:
         Prefetch("people", Person.objects.filter(**is_open), to_attr="open_people"),
         Prefetch("places", Place.objects.filter(**is_open).order_by("made_at"), to_attr="open_places"),
     )
+
+
+def pinned_points() -> list[tuple[float, float]]:
+    """Where the places in force lie that have a pin: degrees north and east."""
+    rows = Place.objects.filter(closed_on__isnull=True, lat__isnull=False, lon__isnull=False)
+    return [(float(lat or 0), float(lon or 0)) for lat, lon in rows.values_list("lat", "lon")]

@@ -57,6 +57,7 @@ class Place(Kept):
     lon = models.DecimalField(_("longitude"), max_digits=9, decimal_places=6, null=True, blank=True)
     gate = models.CharField(_("gate"), max_length=160, blank=True)
     parking = models.CharField(_("parking"), max_length=160, blank=True)
+    parking_seconds = models.PositiveIntegerField(default=0, help_text=_("beyond what parking takes at every visit"))
     tap = models.CharField(_("water tap"), max_length=10, choices=words.SUPPLY, default="unknown")
     plug = models.CharField(_("power plug"), max_length=10, choices=words.SUPPLY, default="unknown")
     notes = models.CharField(_("notes"), max_length=200, blank=True)

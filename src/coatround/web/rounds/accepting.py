@@ -78,6 +78,8 @@ def _write_run(chosen: Chosen, planned: PlannedRun, run: Run | None, who: Worker
     run.groomer_id = uuid.UUID(names["groomer"]) if names["groomer"] else None
     run.start_place_id = run.end_place_id = uuid.UUID(names["home"])
     run.leave_seconds, run.back_seconds = planned.leave, planned.back
+    home = legs_of(chosen.problem, planned, chosen.names)[-1]
+    run.home_metres, run.home_by_road = home.metres, home.by_road
     run.accepted_at, run.accepted_by, run.version = timezone.now(), who, version
     run.save()
     return run
@@ -85,14 +87,15 @@ def _write_run(chosen: Chosen, planned: PlannedRun, run: Run | None, who: Worker
 
 def _stops(chosen: Chosen, planned: PlannedRun, run: Run, rows: dict[str, Visit]) -> Iterable[Stop]:
     """The stops of one run in order, each with the drive that leads to it."""
-    legs = iter(legs_of(chosen.problem, planned))
+    legs = iter(legs_of(chosen.problem, planned, chosen.names))
     for order, stop in enumerate(planned.stops):
         made = Stop(run=run, order=order, end_seconds=stop.end)
         if isinstance(stop, BreakStop):
             made.kind, made.arrive_seconds, made.start_seconds = "break", stop.start, stop.start
         else:
             made.arrive_seconds = made.start_seconds = stop.arrive
-            made.drive_seconds, made.drive_metres = next(legs)
+            leg = next(legs)
+            made.drive_seconds, made.drive_metres, made.by_road = leg.seconds, leg.metres, leg.by_road
         if isinstance(stop, RefillStop):
             made.kind, made.place_id = "refill", uuid.UUID(stop.refill)
         if isinstance(stop, VisitStop):

@@ -14,7 +14,6 @@ from coatround.core.due_visits import DueVisit
 from coatround.core.rounds.problem import Break, Costs, Problem, Refill, Run
 from coatround.core.rounds.problem import Place as Point
 from coatround.core.workdays import Workday
-from coatround.roads.straight import with_travel
 from coatround.web.base.firm import the_firm
 from coatround.web.base.models import Firm, Worker
 from coatround.web.due.facts import seconds_of
@@ -23,6 +22,7 @@ from coatround.web.due.visits import work_days_of
 from coatround.web.due.words import reason_words
 from coatround.web.records.models import Dog, Household, Place, Van
 from coatround.web.rounds.models import Stop
+from coatround.web.rounds.travel import Travelled, travelled
 from coatround.web.visits.models import Fit, Groom, HandingBack, Visit
 
 MAX_REFILLS = 2
@@ -39,6 +39,7 @@ class Gathered:
     """The problem with its travel, and as plain JSON what its visits, runs and places stand for."""
 
     problem: Problem
+    travelled: Travelled
     names: dict[str, Any] = field(default_factory=dict)
 
 
@@ -71,7 +72,9 @@ def gather(first: dt.date, last: dt.date, *, today: dt.date, van: Van | None = N
         "unpinned": [visit.visit.id for visit in due if visit.visit.place not in pinned],
         "van": str(van.pk) if van else "",
     }
-    return Gathered(with_travel(problem, 0), names)
+    found = travelled(problem, pinned)
+    names |= {"roads": found.stamp, "off_road": dict(found.off_road)}
+    return Gathered(found.problem, found, names)
 
 
 def open_vans(van: Van | None = None) -> list[Van]:

@@ -1,11 +1,10 @@
 """A standing run after one of its visits fell out: the same order and times, with the drives between reckoned anew."""
 
-from itertools import pairwise
-
-from coatround.roads.straight import straight_travel
-from coatround.web.records.models import Place
 from coatround.web.rounds.models import Run, Stop
+from coatround.web.rounds.travel import Leg, legs_between
 from coatround.web.visits.models import Visit
+
+CHANGED = ["drive_seconds", "drive_metres", "by_road", "arrive_seconds", "start_seconds", "end_seconds"]
 
 
 def take_out(visit: Visit) -> None:
@@ -25,31 +24,27 @@ def mend(run: Run) -> None:
         run.delete()
         return
     legs = _legs(run, stops)
-    free = max(0, stops[0].start_seconds - legs[0][0])
+    free = max(0, stops[0].start_seconds - legs[0].seconds)
     run.leave_seconds = free
-    for stop, (seconds, metres) in zip(stops, legs, strict=False):
+    for stop, leg in zip(stops, legs, strict=False):
         worked = stop.end_seconds - stop.start_seconds
-        stop.drive_seconds, stop.drive_metres = seconds, metres
-        stop.arrive_seconds = free + seconds
+        stop.drive_seconds, stop.drive_metres, stop.by_road = leg.seconds, leg.metres, leg.by_road
+        stop.arrive_seconds = free + leg.seconds
         stop.start_seconds = max(stop.start_seconds, stop.arrive_seconds)
         if stop.kind == "refill":
             stop.start_seconds = stop.arrive_seconds
         free = stop.end_seconds = stop.start_seconds + worked
-    run.back_seconds = free + legs[-1][0]
-    Stop.objects.bulk_update(stops, ["drive_seconds", "drive_metres", "arrive_seconds", "start_seconds", "end_seconds"])
-    run.save(update_fields=["leave_seconds", "back_seconds"])
+    run.back_seconds = free + legs[-1].seconds
+    run.home_metres, run.home_by_road = legs[-1].metres, legs[-1].by_road
+    Stop.objects.bulk_update(stops, CHANGED)
+    run.save(update_fields=["leave_seconds", "back_seconds", "home_metres", "home_by_road"])
 
 
-def _legs(run: Run, stops: list[Stop]) -> list[tuple[int, int]]:
-    """The drives as (seconds, metres): one to each stop, a break being where the stop before it was, and one home."""
+def _legs(run: Run, stops: list[Stop]) -> list[Leg]:
+    """The drives: one to each stop, a break being where the stop before it was, and one home."""
     places = [run.start_place]
     for stop in stops:
         at = stop.visit.place if stop.visit else stop.place
         places.append(at if at is not None and stop.kind != "break" else places[-1])
     places.append(run.end_place)
-    seconds, metres = straight_travel(*_points(places), 0)
-    return [(seconds[a][b], metres[a][b]) for a, b in pairwise(range(len(places)))]
-
-
-def _points(places: list[Place]) -> tuple[list[float], list[float]]:
-    return [float(place.lat or 0) for place in places], [float(place.lon or 0) for place in places]
+    return legs_between(places)

@@ -37,6 +37,8 @@ class Run(Row):
     end_place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="+")
     leave_seconds = models.PositiveIntegerField()
     back_seconds = models.PositiveIntegerField()
+    home_metres = models.PositiveIntegerField(default=0)
+    home_by_road = models.BooleanField(default=False)
     accepted_at = models.DateTimeField()
     accepted_by = models.ForeignKey(Worker, on_delete=models.PROTECT, null=True, related_name="+")
     version = models.PositiveIntegerField(default=0)
@@ -59,6 +61,7 @@ class Stop(models.Model):
     end_seconds = models.PositiveIntegerField()
     drive_seconds = models.PositiveIntegerField(default=0)
     drive_metres = models.PositiveIntegerField(default=0)
+    by_road = models.BooleanField(default=False, help_text=_("the drive is known by road; else it is an estimate"))
     water_l = models.PositiveIntegerField(default=0)
 
     class Meta:

@@ -2,7 +2,7 @@
 
 import datetime as dt
 import uuid
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,7 +15,7 @@ from coatround.core.rounds.openings import openings
 from coatround.core.rounds.problem import Day, Problem, Run, Window
 from coatround.core.rounds.problem import Place as Point
 from coatround.core.rounds.problem import Visit as PlannerVisit
-from coatround.roads.straight import with_travel
+from coatround.roads.drives import Group
 from coatround.web.base.firm import firm_today, the_firm
 from coatround.web.base.templatetags.coatround import clock, minutes
 from coatround.web.due.facts import seconds_of
@@ -34,6 +34,7 @@ from coatround.web.rounds.gather import (
 from coatround.web.rounds.models import Run as StandingRun
 from coatround.web.rounds.models import Stop
 from coatround.web.rounds.queries import runs_between
+from coatround.web.rounds.travel import round_and_across, travelled
 from coatround.web.visits.models import Visit, VisitDog
 
 REACH = dt.timedelta(days=10)
@@ -107,7 +108,19 @@ def _openings(
         runs,
         (*others, new),
     )
-    return [_for_people(found) for found in openings(with_travel(problem, 0), orders, "new")]
+    filled = travelled(problem, places, _needed(problem, orders)).problem
+    return [_for_people(found) for found in openings(filled, orders, "new")]
+
+
+def _needed(problem: Problem, orders: Mapping[str, Sequence[str]]) -> list[Group]:
+    """The drives that the openings are reckoned from: round the new visit, homes and taps, and within each run."""
+    number = {place.id: at for at, place in enumerate(problem.places)}
+    place_of = {visit.id: number[visit.place] for visit in problem.visits}
+    key = {place_of["new"]}
+    for run in problem.runs:
+        key |= {number[run.start_place], number[run.end_place], *(number[refill.place] for refill in run.refills)}
+    runs = ([place_of[visit] for visit in order] for order in orders.values())
+    return round_and_across(key, runs, len(problem.places))
 
 
 def _taken(dog_ids: Collection[uuid.UUID]) -> set[dt.date]:

@@ -7,6 +7,7 @@ import sys
 import threading
 import time
 import uuid
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any
@@ -28,6 +29,7 @@ from coatround.web.records.models import Van
 from coatround.web.rounds.gather import CannotPlan, gather
 from coatround.web.rounds.models import Proposal
 from coatround.web.rounds.queries import standing_totals, standing_version
+from coatround.web.rounds.travel import Leg, Travelled
 
 SECONDS = 20
 SILENT = dt.timedelta(seconds=20)
@@ -120,7 +122,8 @@ def plan_into(proposal: Proposal, pulse: Pulse) -> Proposal:
     except Exception:
         _set(proposal, ("planning",), state="failed", failed_why=_("The planner broke off. Plan again."))
         raise
-    names = found.names | {"totals": totals_of(found.problem, plan), "before": _before(found.problem)}
+    names = found.names | {"estimated": _estimated(found.travelled, plan) if found.travelled.stamp else []}
+    names |= {"totals": totals_of(found.problem, plan, names), "before": _before(found.problem)}
     _set(
         proposal,
         ("planning",),
@@ -148,27 +151,45 @@ def _set(proposal: Proposal, states: tuple[str, ...], **values: Any) -> None:
         Proposal.objects.filter(pk=proposal.pk, state__in=states).update(**values)
 
 
-def legs_of(problem: Problem, planned: PlannedRun) -> list[tuple[int, int]]:
-    """The drives of a planned run as (seconds, metres), one before each visit and refill and one home."""
-    assert problem.travel is not None
-    number = {place.id: i for i, place in enumerate(problem.places)}
+def way_of(problem: Problem, planned: PlannedRun) -> list[tuple[str, str]]:
+    """The drives of a planned run from place to place, one to each visit and refill and one home."""
     place_of = {visit.id: visit.place for visit in problem.visits}
     run = next(run for run in problem.runs if run.id == planned.id)
     places = [run.start_place]
     for stop in planned.stops:
         if not isinstance(stop, BreakStop):
             places.append(stop.refill if isinstance(stop, RefillStop) else place_of[stop.visit])
-    at = [number[place] for place in (*places, run.end_place)]
-    return [(problem.travel.seconds[a][b], problem.travel.metres[a][b]) for a, b in pairwise(at)]
+    return list(pairwise((*places, run.end_place)))
 
 
-def totals_of(problem: Problem, plan: Plan) -> dict[str, int]:
+def legs_of(problem: Problem, planned: PlannedRun, names: Mapping[str, Any]) -> list[Leg]:
+    """The same drives with their seconds and metres; the names say which of them are an estimate."""
+    assert problem.travel is not None
+    number = {place.id: i for i, place in enumerate(problem.places)}
+    has_roads, estimated = bool(names.get("roads")), {tuple(pair) for pair in names.get("estimated", ())}
+    return [
+        Leg(
+            problem.travel.seconds[number[start]][number[end]],
+            problem.travel.metres[number[start]][number[end]],
+            has_roads and (start, end) not in estimated,
+        )
+        for start, end in way_of(problem, planned)
+    ]
+
+
+def _estimated(travelled: Travelled, plan: Plan) -> list[tuple[str, str]]:
+    """The drives of a plan for which no road is known."""
+    ways = sorted({way for planned in plan.runs for way in way_of(travelled.problem, planned)})
+    return [(start, end) for start, end in ways if not travelled.is_by_road(start, end)]
+
+
+def totals_of(problem: Problem, plan: Plan, names: Mapping[str, Any]) -> dict[str, int]:
     """What the plan drives and works in all: seconds, metres, runs, visits."""
-    legs = [leg for planned in plan.runs for leg in legs_of(problem, planned)]
+    legs = [leg for planned in plan.runs for leg in legs_of(problem, planned, names)]
     paid = {run.id: run.paid_seconds for run in problem.runs}
     return {
-        "drive_seconds": sum(seconds for seconds, _metres in legs),
-        "drive_metres": sum(metres for _seconds, metres in legs),
+        "drive_seconds": sum(leg.seconds for leg in legs),
+        "drive_metres": sum(leg.metres for leg in legs),
         "overtime_seconds": sum(max(0, run.back - run.leave - paid[run.id]) for run in plan.runs),
         "runs": len(plan.runs),
         "visits": sum(len(run.visit_ids) for run in plan.runs),

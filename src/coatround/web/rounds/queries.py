@@ -45,6 +45,7 @@ class PageStop:
     told_until: int | None = None
     reasons: tuple[str, ...] = ()
     drive_seconds: int = 0
+    by_road: bool = False
 
     @property
     def is_told(self) -> bool:
@@ -65,10 +66,16 @@ class DayRun:
     stops: tuple[PageStop, ...]
     drive_seconds: int
     run: str | None = None
+    home_by_road: bool = False
 
     @property
     def visits(self) -> tuple[PageStop, ...]:
         return tuple(stop for stop in self.stops if stop.kind == "visit")
+
+    @property
+    def by_road(self) -> bool:
+        """Whether every drive of it is known by road."""
+        return self.home_by_road and all(stop.by_road for stop in self.stops if stop.kind != "break")
 
 
 def standing_version() -> int:
@@ -117,6 +124,7 @@ def _day_run(run: Run) -> DayRun:
         stops=stops,
         drive_seconds=run_drive_seconds(run),
         run=str(run.pk),
+        home_by_road=run.home_by_road,
     )
 
 
@@ -132,7 +140,7 @@ def _page_stop(stop: Stop) -> PageStop:
     times = (stop.arrive_seconds, stop.start_seconds, stop.end_seconds)
     if visit is None:
         place = str(stop.place) if stop.place else ""
-        return PageStop(stop.kind, *times, place=place, drive_seconds=stop.drive_seconds)
+        return PageStop(stop.kind, *times, place=place, drive_seconds=stop.drive_seconds, by_road=stop.by_road)
     return PageStop(
         stop.kind,
         *times,
@@ -148,6 +156,7 @@ def _page_stop(stop: Stop) -> PageStop:
         told_from=seconds_of(visit.told_from),
         told_until=seconds_of(visit.told_until),
         drive_seconds=stop.drive_seconds,
+        by_road=stop.by_road,
     )
 
 

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any
 
@@ -143,11 +143,15 @@ def proposed_runs(proposal: Proposal, rows: Mapping[str, Visit]) -> tuple[DayRun
 
 def _proposed_run(proposal: Proposal, run: Mapping[str, Any], rows: Mapping[str, Visit]) -> DayRun:
     names, free, drive = proposal.names["runs"][run["id"]], run["leave"], 0
-    stops = []
+    estimated, here = {tuple(pair) for pair in proposal.names.get("estimated", ())}, names["home"]
+    has_roads, stops = bool(proposal.names.get("roads")), []
     for stop in run["stops"]:
-        seconds = 0 if "break" in stop else stop["arrive"] - free
-        stops.append(_proposed_stop(proposal, stop, seconds, rows))
-        free, drive = stop["end"], drive + seconds
+        seconds, there = 0, here
+        if "break" not in stop:
+            seconds, there = stop["arrive"] - free, _place_of(proposal, stop)
+        made = _proposed_stop(proposal, stop, seconds, rows)
+        stops.append(replace(made, by_road=has_roads and (here, there) not in estimated))
+        free, drive, here = stop["end"], drive + seconds, there
     return DayRun(
         id=run["id"],
         van=names["van"],
@@ -158,7 +162,39 @@ def _proposed_run(proposal: Proposal, run: Mapping[str, Any], rows: Mapping[str,
         tank_l=names["water_l"],
         stops=tuple(stops),
         drive_seconds=drive + run["back"] - free,
+        home_by_road=has_roads and (here, names["home"]) not in estimated,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class OffRoad:
+    """A place of a proposal whose pin lies off the roads, and what is wrong with it."""
+
+    place: str
+    address: str
+    words: str
+    household: str = ""
+    household_name: str = ""
+
+
+def off_road_rows(proposal: Proposal) -> list[OffRoad]:
+    """The places of a proposal that lie off the roads, with their households."""
+    at: dict[str, Mapping[str, Any]] = {names["place"]: names for names in proposal.names["visits"].values()}
+    return [
+        OffRoad(
+            place,
+            proposal.names["places"].get(place, ""),
+            words,
+            at.get(place, {}).get("household", ""),
+            at.get(place, {}).get("household_name", ""),
+        )
+        for place, words in proposal.names.get("off_road", {}).items()
+    ]
+
+
+def _place_of(proposal: Proposal, stop: Mapping[str, Any]) -> str:
+    """The id of the place where a visit or refill of a proposal is."""
+    return str(stop["refill"] if "refill" in stop else proposal.names["visits"][stop["visit"]]["place"])
 
 
 def _proposed_stop(

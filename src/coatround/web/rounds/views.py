@@ -29,7 +29,7 @@ from coatround.web.rounds.queries import (
     van_by_id,
     without_a_run,
 )
-from coatround.web.rounds.shown import proposed_runs, weeks_of
+from coatround.web.rounds.shown import off_road_rows, proposed_runs, weeks_of
 
 NEW_SHOWN = 40
 WEEK = dt.timedelta(days=7)
@@ -129,6 +129,7 @@ def _proposed(proposal: Proposal, given: dict[str, Any]) -> dict[str, Any]:
         "saves_seconds": before["drive_seconds"] - totals["drive_seconds"],
         "costs_seconds": totals["drive_seconds"] - before["drive_seconds"],
         "is_stale": standing_version() != proposal.base_version,
+        "off_road": off_road_rows(proposal),
     }
 
 

@@ -17,7 +17,18 @@ from coatround.web.records.models import Caution, Dog, Person, Place, RoutineSte
 from coatround.web.rounds.models import Run, Stop
 from coatround.web.rounds.ribbon import names_in_words
 from coatround.web.runs.baths import against, baths_of, groom_plan
-from coatround.web.runs.sheet import SheetBath, SheetCaution, SheetDog, SheetPerson, SheetPlace, SheetStep, SheetStop
+from coatround.web.runs.sheet import (
+    SheetBath,
+    SheetCaution,
+    SheetDog,
+    SheetDrive,
+    SheetPerson,
+    SheetPlace,
+    SheetStep,
+    SheetStop,
+    SheetTurn,
+)
+from coatround.web.runs.ways import Drive
 from coatround.web.runs.words import (
     about_dog,
     ago_words,
@@ -28,6 +39,7 @@ from coatround.web.runs.words import (
     not_for_words,
     place_notes,
     told_words,
+    turn_words,
     vaccination_words,
     weight_words,
 )
@@ -50,21 +62,23 @@ class SheetRows:
     keyed: set[uuid.UUID]
 
 
-def sheet_stop(stop: Stop, now: StopNow, rows: SheetRows, run: Run, units: str) -> SheetStop:
-    """One stop of the sheet."""
+def sheet_stop(
+    stop: Stop, now: StopNow, rows: SheetRows, run: Run, units: str, drive: Drive | None = None
+) -> SheetStop:
+    """One stop of the sheet; `drive` is the way there by road."""
     visit = stop.visit
     distance = distance_words(stop.drive_metres, units)
+    there = SheetDrive(stop.drive_metres, distance, stop.by_road, turns_of(drive, units))
     if visit is None:
         place = _place(stop.place, rows) if stop.place else None
-        return SheetStop(now, _halt_title(stop), place, stop.drive_metres, distance)
+        return SheetStop(now, _halt_title(stop), place, there)
     dogs = tuple(_dog(row.dog, rows, run, units) for row in visit.visit_dogs.all())
     people = rows.people.get(visit.household_id, [])
     return SheetStop(
         now,
         names_in_words(tuple(dog.name for dog in dogs)) or visit.household.name,
         _place(visit.place, rows),
-        stop.drive_metres,
-        distance,
+        there,
         visit=visit.pk,
         household=visit.household_id,
         household_name=visit.household.name,
@@ -74,6 +88,13 @@ def sheet_stop(stop: Stop, now: StopNow, rows: SheetRows, run: Run, units: str) 
         dogs=dogs,
         people=tuple(SheetPerson(person.name, person.phone) for person in people),
     )
+
+
+def turns_of(drive: Drive | None, units: str) -> tuple[SheetTurn, ...]:
+    """A drive turn by turn."""
+    if drive is None or drive.way is None:
+        return ()
+    return tuple(SheetTurn(step.words, turn_words(step.metres, units)) for step in drive.way.steps)
 
 
 def _halt_title(stop: Stop) -> str:

@@ -3,7 +3,7 @@
 import datetime as dt
 import uuid
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from django.db.models import Count, Prefetch, Q, QuerySet
 
@@ -14,9 +14,11 @@ from coatround.web.base.firm import firm_zone, the_firm
 from coatround.web.base.models import Firm, Worker
 from coatround.web.records.models import Caution, Person, PlaceKey, RoutineStep, Usual, WorkingHours
 from coatround.web.rounds.models import Run, Stop
-from coatround.web.runs.building import SheetRows, groom_plans, sheet_stop
+from coatround.web.runs.building import SheetRows, groom_plans, sheet_stop, turns_of
 from coatround.web.runs.done import done_so_far, off_the_list, run_seconds
-from coatround.web.runs.sheet import RunSheet
+from coatround.web.runs.sheet import RunSheet, SheetDrive
+from coatround.web.runs.ways import Drive, drives_of
+from coatround.web.runs.words import distance_words
 from coatround.web.visits.models import Visit, VisitDog
 from coatround.web.visits.queries import pasts_of
 
@@ -31,6 +33,7 @@ def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = No
     firm = firm or the_firm()
     run = Run.objects.select_related("van", "groomer", "start_place", "end_place").get(pk=run_id)
     stops = _stops_of(run)
+    drives = drives_of(run, stops)
     visits = [stop.visit for stop in stops if stop.visit is not None]
     rows = _rows(run, visits)
     is_today = now is not None and now.date() == run.date
@@ -39,7 +42,7 @@ def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = No
     is_over = seconds_now is not None and seconds_now > run.back_seconds and not any(one.started for one in done)
     if is_over:  # nothing was recorded on the way: times reckoned from here would help nobody
         seconds_now = None
-    day = day_now(_planned_day(run, stops), done, seconds_now)
+    day = day_now(_planned_day(run, stops, drives), done, seconds_now)
     by_key = {str(stop.pk): stop for stop in stops}
     return RunSheet(
         id=run.pk,
@@ -55,7 +58,11 @@ def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = No
         start=str(run.start_place),
         end=str(run.end_place),
         day=day,
-        stops=tuple(sheet_stop(by_key[stop.plan.key], stop, rows, run, firm.units) for stop in day.stops),
+        stops=tuple(
+            sheet_stop(by_key[stop.plan.key], stop, rows, run, firm.units, drives.get(stop.plan.key))
+            for stop in day.stops
+        ),
+        home=_way_home(run, drives.get("home"), firm.units),
         kit=kit(
             groom_plans(visits, rows, run.van.bath_l),
             [stop.water_l for stop in stops if stop.kind == "visit"],
@@ -76,19 +83,23 @@ def _tank_l(run: Run) -> int:
     return min(run.van.clean_l, run.van.grey_l)
 
 
-def _planned_day(run: Run, stops: Sequence[Stop]) -> PlannedDay:
+def _way_home(run: Run, drive: Drive | None, units: str) -> SheetDrive:
+    return SheetDrive(run.home_metres, distance_words(run.home_metres, units), run.home_by_road, turns_of(drive, units))
+
+
+def _planned_day(run: Run, stops: Sequence[Stop], drives: Mapping[str, Drive]) -> PlannedDay:
     hours = WorkingHours.objects.filter(van=run.van_id, weekday=run.date.weekday()).first()
     close = (hours.close.hour * HOUR + hours.close.minute * MINUTE) if hours else 0
     return PlannedDay(
         run.leave_seconds,
         run.back_seconds,
         max(close, run.back_seconds),
-        tuple(_planned_stop(stop) for stop in stops),
+        tuple(_planned_stop(stop, drives.get(str(stop.pk))) for stop in stops),
         _tank_l(run),
     )
 
 
-def _planned_stop(stop: Stop) -> PlannedStop:
+def _planned_stop(stop: Stop, drive: Drive | None) -> PlannedStop:
     visit = stop.visit
     told = None
     if visit is not None and visit.told_from is not None and visit.told_until is not None:
@@ -99,7 +110,7 @@ def _planned_stop(stop: Stop) -> PlannedStop:
         stop.arrive_seconds,
         stop.start_seconds,
         stop.end_seconds,
-        stop.drive_seconds,
+        drive.seconds if drive and drive.way and stop.by_road else stop.drive_seconds,
         stop.water_l,
         told=told,
     )

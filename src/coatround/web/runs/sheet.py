@@ -84,14 +84,31 @@ class SheetPerson:
 
 
 @dataclass(frozen=True, slots=True)
+class SheetTurn:
+    """One turn of a drive, in words, and how far one drives after it."""
+
+    words: str
+    distance: str
+
+
+@dataclass(frozen=True, slots=True)
+class SheetDrive:
+    """The drive to a stop or home: how far, whether it is known by road, and turn by turn where it is."""
+
+    metres: int = 0
+    distance: str = ""
+    by_road: bool = False
+    turns: tuple[SheetTurn, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class SheetStop:
     """One stop with its clock times as they now look."""
 
     now: StopNow
     title: str
     place: SheetPlace | None
-    metres: int
-    distance: str = ""
+    drive: SheetDrive = SheetDrive()
     visit: uuid.UUID | None = None
     household: uuid.UUID | None = None
     household_name: str = ""
@@ -128,6 +145,7 @@ class RunSheet:
     end: str
     day: DayNow
     stops: tuple[SheetStop, ...]
+    home: SheetDrive
     kit: Kit
 
     @property
@@ -153,7 +171,17 @@ class RunSheet:
 
     @property
     def metres(self) -> int:
-        return sum(stop.metres for stop in self.stops)
+        return sum(stop.drive.metres for stop in self.stops) + self.home.metres
+
+    @property
+    def by_road(self) -> bool:
+        """Whether every drive of it is known by road."""
+        return self.home.by_road and all(stop.drive.by_road for stop in self.stops if stop.kind != "break")
+
+    @property
+    def is_partly_by_road(self) -> bool:
+        """Whether any drive of it is known by road."""
+        return self.home.by_road or any(stop.drive.by_road for stop in self.stops)
 
     @property
     def has_keys_today(self) -> bool:

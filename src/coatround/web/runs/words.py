@@ -159,6 +159,15 @@ def weight_words(grams: int | None, units: str) -> str:
     return _("%(count).1f kg") % {"count": grams / 1000}
 
 
+def turn_words(metres: int, units: str) -> str:
+    """How far to drive after a turn: 450 m, 2.3 km, or miles; empty where one has arrived."""
+    if not metres:
+        return ""
+    if units != "us" and metres < 1000:
+        return _("%(count)d m") % {"count": max(10, round(metres, -1))}
+    return distance_words(metres, units)
+
+
 def distance_words(metres: int, units: str) -> str:
     """6.2 km, or miles."""
     if units == "us":

@@ -119,10 +119,18 @@ class PlaceForm(RowPage):
         super().__init__(*args, **kwargs)
         place = self.instance
         self.fields["pin"] = PinField(initial=f"{place.lat}, {place.lon}" if place.is_pinned else "")
+        self.fields["parking_minutes"] = forms.IntegerField(
+            label=_("Extra minutes to park here"),
+            min_value=0,
+            max_value=120,
+            required=False,
+            initial=place.parking_seconds // 60 or None,
+            help_text=_("Beyond what every visit takes: a long driveway, a walk from the street."),
+        )
         self.fields["gate"].help_text = _(
             "How to find and shut it. A code or a key goes to “Keys and codes”, which only that day's run shows."
         )
-        self.order_fields(["line", "suburb", "postcode", "pin"])
+        self.order_fields(["line", "suburb", "postcode", "pin", "name", "gate", "parking", "parking_minutes"])
         if place.household_id is None:
             self.fields["refills"] = forms.BooleanField(
                 label=_("The van can fill and empty here"), required=False, initial=place.refills
@@ -134,6 +142,7 @@ class PlaceForm(RowPage):
     def save(self, commit: bool = True) -> Place:
         place: Place = super().save(commit=False)
         place.lat, place.lon = self.cleaned_data["pin"] or (None, None)
+        place.parking_seconds = 60 * (self.cleaned_data["parking_minutes"] or 0)
         if place.household_id is None:
             place.refills = self.cleaned_data["refills"]
             place.refill_seconds = 60 * self.cleaned_data["refill_minutes"]

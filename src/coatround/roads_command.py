@@ -4,12 +4,13 @@ import argparse
 import datetime as dt
 import json
 import re
+import shutil
 import sys
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 
-from coatround.roads.in_use import About, roads_in_use
+from coatround.roads.in_use import HANDED_OVER, ROADS, About, roads_in_use
 from coatround.start import CannotStart, bring_up_to_date, named, use_home
 
 HOW_TO = (
@@ -121,6 +122,9 @@ def _add(home: Path, asked: argparse.Namespace) -> int:
         write_progress(home, file.name, "stopped", 0, words)
         print(f"\ncoatround roads: {words}", file=sys.stderr)
         return 1
+    finally:
+        if file.parent.parent == home / ROADS / HANDED_OVER:
+            shutil.rmtree(file.parent, ignore_errors=True)
     write_progress(home, file.name, "done", 100, "In use.")
     print(file=sys.stderr)
     _tell(about, asked.json)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from coatround.roads.addresses import build_addresses
 from coatround.roads.extract import BadExtract, look_at
-from coatround.roads.in_use import ROADS, About, put_in_use, roads_in_use, write_about
+from coatround.roads.in_use import HANDED_OVER, ROADS, About, put_in_use, roads_in_use, write_about
 from coatround.roads.speeds import HourSpeeds, add_speeds
 from coatround.roads.streets import build_streets
 from coatround.roads.tiles import Stopped, build_tiles, drives_on
@@ -160,5 +160,5 @@ def _sweep(folder: Path) -> None:
 def _remove_others(folder: Path, kept: set[str]) -> None:
     """Removes roads that are no longer in use, but the last: someone may still be asking it."""
     for old in folder.iterdir():
-        if old.is_dir() and old.suffix != ".part" and old.name not in kept:
+        if old.is_dir() and old.suffix != ".part" and old.name not in kept | {HANDED_OVER}:
             shutil.rmtree(old, ignore_errors=True)

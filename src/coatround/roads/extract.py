@@ -42,7 +42,7 @@ def look_at(file: Path, on_progress: Callable[[float], None] | None = None, *, a
     Refused are a file that is no OpenStreetMap data in PBF, or cut short; one without roads; one whose roads lie in
     two regions with more than 100 km between them (unless `anyway`).
     """
-    _check_kind(file)
+    check_kind(file)
     seen = _Seen()
     try:
         header = osmium.io.Reader(str(file))
@@ -68,7 +68,8 @@ def look_at(file: Path, on_progress: Callable[[float], None] | None = None, *, a
     return Look(seen.roads, round(seen.metres), bounds, data_from, country)
 
 
-def _check_kind(file: Path) -> None:
+def check_kind(file: Path) -> None:
+    """Raises BadExtract when the file does not even begin like an extract."""
     try:
         with file.open("rb") as opened:
             start = opened.read(64)

@@ -7,6 +7,8 @@ from functools import lru_cache
 from pathlib import Path
 
 ROADS, POINTER, ABOUT = "roads", "in-use", "about.json"
+HANDED_OVER = "handed-over"
+"""Where a page keeps the extract that it was given until its roads are built."""
 
 
 @dataclass(frozen=True, slots=True)

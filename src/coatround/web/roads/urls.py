@@ -1,4 +1,10 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from coatround.web.roads import page
 
 app_name = "roads"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", page.page, name="page"),
+    path("progress/", page.progress, name="progress"),
+    path("stop/", page.stop, name="stop"),
+]

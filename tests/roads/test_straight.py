@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatround.roads.straight import CIRCUITY, great_circle_metres, speed_km_h, straight_travel, with_travel
+from coatround.roads.straight import CIRCUITY, drive_seconds, great_circle_metres, straight_travel, with_travel
 from tests.core.rounds.examples import problem_from, problem_json
 
 POINTS = st.lists(st.tuples(st.floats(-89, 89), st.floats(-180, 180)), min_size=1, max_size=6)
@@ -31,10 +31,10 @@ def test_great_circles_as_published(one: tuple[float, float], other: tuple[float
 
 
 def test_a_trip_by_hand() -> None:
-    """A degree north: 111.195 km x 1.35 = 150.113 km; 26 + 59 x 150.113 / 175.113 = 76.577 km/h; 180 s to park."""
+    """A degree north: 111.195 km x 1.35 = 150.113 km; 8 miles in 1.42656 x 14.25 min, 137.238 km at 80 km/h; parking."""
     seconds, metres = straight_travel([0, 1], [0, 0])
     assert metres[0][1] == 150113
-    assert seconds[0][1] == round(150.113 / 76.577 * 3600 + 180)
+    assert seconds[0][1] == round(1.426557 * 14.25 * 60 + 137.238 / 80 * 3600 + 180)
 
 
 def test_parking_is_that_of_the_place_arrived_at() -> None:
@@ -50,10 +50,25 @@ def test_the_same_address_is_no_drive() -> None:
 
 
 def test_longer_trips_are_faster_on_the_whole() -> None:
-    speeds = speed_km_h(np.array([0.5, 2, 5, 10, 20, 50, 100, 300]))
+    km = np.array([0.1, 0.5, 2, 5, 10, 20, 50, 100, 300])
+    speeds = km / drive_seconds(km * 1000) * 3600
     assert (np.diff(speeds) > 0).all()
-    assert speeds[0] > 25
-    assert speeds[-1] < 90
+    assert speeds[0] > 7
+    assert speeds[-1] < 80
+
+
+@pytest.mark.parametrize(("miles", "minutes"), [(1.5, 3.2), (2.5, 4.9)])
+def test_the_curve_as_published_with_lights_and_siren(miles: float, minutes: float) -> None:
+    """The two benchmarks that the US insurance rating bureau gives for the RAND formula, to a tenth of a minute."""
+    with_siren = drive_seconds(np.array([miles * 1609.344]))[0] / (12.14 / 8.51) / 60
+    assert round(with_siren, 1) == minutes
+
+
+def test_the_two_parts_of_the_curve_meet_smoothly() -> None:
+    metres = np.array([0.0, 614.0, 615.3, 616.6])
+    seconds = drive_seconds(metres)
+    assert seconds[0] == 0
+    assert seconds[2] - seconds[1] == pytest.approx(seconds[3] - seconds[2], rel=0.01)
 
 
 @given(POINTS)

@@ -31,7 +31,7 @@ def test_great_circles_as_published(one: tuple[float, float], other: tuple[float
 
 
 def test_a_trip_by_hand() -> None:
-    """A degree north: 111.195 km x 1.35 = 150.113 km; 8 miles in 1.42656 x 14.25 min, 137.238 km at 80 km/h; parking."""
+    """A degree north is 150.113 km: 8 miles in 1.42656 x 14.25 min, 137.238 km at 80 km/h; parking."""
     seconds, metres = straight_travel([0, 1], [0, 0])
     assert metres[0][1] == 150113
     assert seconds[0][1] == round(1.426557 * 14.25 * 60 + 137.238 / 80 * 3600 + 180)

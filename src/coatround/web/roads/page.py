@@ -6,6 +6,7 @@ import subprocess
 import sys
 import uuid
 from pathlib import Path
+from typing import Any
 
 from django import forms
 from django.conf import settings
@@ -90,7 +91,7 @@ def _context() -> dict[str, object]:
     }
 
 
-def _start(file: UploadedFile, *, anyway: bool) -> None:
+def _start(file: "UploadedFile[Any]", *, anyway: bool) -> None:
     """Keeps the file that was handed over and builds its roads in a process of its own."""
     folder = settings.HOME / ROADS / HANDED_OVER / uuid.uuid4().hex
     folder.mkdir(parents=True, mode=0o700)

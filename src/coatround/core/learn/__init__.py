@@ -1,0 +1,1 @@
+"""What the records teach: how long drives really take."""

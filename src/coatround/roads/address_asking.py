@@ -76,13 +76,26 @@ def _name_cost(left: list[str], words: list[Word]) -> float:
         if fitting:
             total += fitting[0]
             del left[fitting[1]]
+        elif word.typed in KIND_WORDS:
+            total += KIND_COST
     return total + sum(KIND_COST if part in KIND_WORDS else WORD_COST for part in left)
 
 
-def spelt(reading: Reading, guess: Callable[[Word], dict[str, int]]) -> Iterator[list[Word]]:
-    """The words, each also taken for those that are written nearly alike."""
+def spelt(
+    reading: Reading, is_known: Callable[[Word], bool], guess: Callable[[Word], dict[str, int]]
+) -> Iterator[list[Word]]:
+    """The words, those that aren't known taken for others that are written nearly alike; then all of them so."""
     words = plain(reading)
-    alike = [guess(word) for word in words]
+    known = [is_known(word) for word in words]
+    alike = [{} if sure else guess(word) for word, sure in zip(words, known, strict=True)]
     if any(alike):
-        pairs = zip(words, alike, strict=True)
-        yield [Word(word.typed, {**others, **word.meant}, word.begun) for word, others in pairs]
+        yield _or_alike(words, alike)
+    if any(known):
+        alike = [guess(word) if sure else others for word, sure, others in zip(words, known, alike, strict=True)]
+        if any(alike):
+            yield _or_alike(words, alike)
+
+
+def _or_alike(words: list[Word], alike: list[dict[str, int]]) -> list[Word]:
+    pairs = zip(words, alike, strict=True)
+    return [Word(word.typed, {**others, **word.meant}, word.begun) for word, others in pairs]

@@ -102,7 +102,7 @@ class Street:
         kept: dict[str, list[Point]] = {}
         for house in sorted(self.points, key=lambda point: (point.kind, not point.postcode)):
             same = kept.setdefault(number_key(house.number), []) if house.kind != STREET else []
-            apart = all(metres_between(house[-2:], other[-2:]) > SAME_METRES for other in same)
+            apart = all(metres_between(house.spot, other.spot) > SAME_METRES for other in same)
             if (house.kind == HOUSE and apart) or (house.kind > HOUSE and not same):
                 same.append(house)
         return [house for houses in kept.values() for house in houses]
@@ -121,9 +121,9 @@ class Street:
     @property
     def middle(self) -> Spot:
         """The point of the street, else of its houses, that lies nearest to the middle of all."""
-        lat, lon = (sum(point[axis] for point in self.points) / len(self.points) for axis in (-2, -1))
+        lat, lon = (sum(point.spot[axis] for point in self.points) / len(self.points) for axis in (0, 1))
         on_it = [point for point in self.points if point.kind == STREET] or self.points
-        best = min(on_it, key=lambda point: metres_between((lat, lon), point[-2:]))
+        best = min(on_it, key=lambda point: metres_between((lat, lon), point.spot))
         return best.lat, best.lon
 
     def place_words(self) -> set[str]:
@@ -205,7 +205,7 @@ def _with_suburbs(by_cell: dict[Cell, list[Point]], places: Places) -> Iterator[
         if unsaid and votes:
             guess = votes[min(votes, key=lambda other: (abs(other[0] - cell[0]) + abs(other[1] - cell[1]), other))]
         elif unsaid:
-            guess = places.nearest(unsaid[-2:])
+            guess = places.nearest(unsaid.spot)
         yield from ((point, point.suburb or guess) for point in points)
 
 

@@ -48,6 +48,10 @@ class Point(NamedTuple):
     lat: float
     lon: float
 
+    @property
+    def spot(self) -> Spot:
+        return self.lat, self.lon
+
 
 def metres_between(one: Spot, other: Spot) -> float:
     """Metres between two points not far apart, as on a plane."""

@@ -98,11 +98,13 @@ def short(word: str) -> str:
     return SHORT.get(word) or (word[:-4] if word.endswith("strasse") else word)
 
 
+@lru_cache(maxsize=10_000)
 def name_key(name: str) -> str:
     """What two ways of writing one street's name have in common."""
     return " ".join(short(word) for word in words(name))
 
 
+@lru_cache(maxsize=10_000)
 def has_number_first(name: str) -> bool:
     """Whether house numbers are said before a street of this name, guessed by its words."""
     parts = words(name)

@@ -4,6 +4,7 @@ import sqlite3
 import threading
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import NamedTuple
 
@@ -27,11 +28,14 @@ __all__ = ["Addresses", "Found", "build_addresses"]
 MOST_MATCHES, MOST_STREETS = 1_000, 150
 """Streets that hold the words, and those of them looked at: the nearest, else those with most houses."""
 SAME_METRES = 500
+NEAR_NUMBERS = 30
+"""A known number further than this from the one typed says little of where that is: our own default."""
 SPELT = 2
 """The way of asking that is tried too where streets were found, but not the number."""
 STREETS = """
 SELECT id, name, names, suburb, postcode, lat, lon, houses
 FROM (SELECT rowid FROM street_words WHERE street_words MATCH ? LIMIT ?) JOIN streets ON id = rowid ORDER BY """
+KNOWN = "SELECT 1 FROM street_words WHERE street_words MATCH ? LIMIT 1"
 FIRST_NEAR = "(lat - ?) * (lat - ?) + (lon - ?) * (lon - ?) * 0.4 LIMIT ?"
 FIRST_LONG = "houses DESC, id LIMIT ?"
 HOUSES = "SELECT street, number, key, first, last, postcode, lat, lon FROM houses WHERE "
@@ -112,6 +116,7 @@ class Addresses:
         """This thread's connection."""
         if not hasattr(self._own, "db"):
             self._own.db = sqlite3.connect(self._at, uri=True)
+            self._own.guesses = lru_cache(maxsize=1000)(partial(guesses, self._own.db))
             self._own.is_number_first = bool(self._own.db.execute("SELECT is_number_first FROM about").fetchone()[0])
         return self._own.db  # type: ignore[no-any-return]
 
@@ -184,27 +189,22 @@ class Addresses:
             )
 
     def _spelt(self, reading: Reading) -> Iterator[list[Word]]:
-        return spelt(reading, lambda word: guesses(self._db, word.typed, begun=word.begun))
+        def is_known(word: Word) -> bool:
+            return self._db.execute(KNOWN, (word.asked,)).fetchone() is not None
+
+        return spelt(reading, is_known, lambda word: self._own.guesses(word.typed, begun=word.begun))
 
     def _spelt_without_some(self, reading: Reading) -> Iterator[list[Word]]:
         for words in self._spelt(reading):
             yield from shorter(words)
 
     def _told(self, hits: list[Hit], most: int, near: Spot | None) -> list[Found]:
-        def order(hit: Hit) -> tuple[float | str, ...]:
+        def order(hit: Hit) -> tuple[float, ...]:
             where = hit.houses[0][1] if hit.houses else hit.street
             metres = metres_between(near, (where.lat, where.lon)) if near else 0.0
-            told_postcode = bool(hit.houses) and _postcode_and_key(hit.houses[0][1], hit.reading)[0]
-            missing = not hit.has_number if hit.reading.number else 0
-            return (
-                round(hit.cost, 2),
-                missing,
-                told_postcode,
-                metres,
-                -hit.street.houses,
-                hit.street.name,
-                hit.street.id,
-            )
+            missing = bool(hit.reading.number) and not hit.has_number
+            elsewhere = bool(hit.houses) and _postcode_and_key(hit.houses[0][1], hit.reading)[0]
+            return round(hit.cost, 2), missing, elsewhere, metres, -hit.street.houses, hit.street.id
 
         told: list[Found] = []
         hits.sort(key=order)
@@ -218,17 +218,20 @@ class Addresses:
         if hit.has_number:
             return self._house(hit.street, hit.houses[0][1])
         street = hit.street
-        near = self._nearest(hit) if hit.reading.number else []
-        where = near[0] if near else street
-        number = near[0].number if near else ""
+        near = self._nearest(hit)[:1] if hit.reading.number else []
+        near = [house for house in near if abs(house.first - self._number(hit)) <= NEAR_NUMBERS]
+        where, number = (near[0], near[0].number) if near else (street, "")
         return Found(street.name, street.suburb, where.postcode, where.lat, where.lon, True, number)
 
     def _nearest(self, hit: Hit) -> list[House]:
         """The known houses nearest in number, those of the same side of the street first."""
-        first, _ = span(house_of(hit.reading.number, self._own.is_number_first))
+        first = self._number(hit)
         beside = [House._make(row) for sql in (BELOW, ABOVE) for row in self._db.execute(sql, (hit.street.id, first))]
         beside.sort(key=lambda house: abs(house.first - first) + 2.5 * ((house.first - first) % 2))
         return [house for _, house in hit.houses] + beside
+
+    def _number(self, hit: Hit) -> int:
+        return span(house_of(hit.reading.number, self._own.is_number_first))[0]
 
     def _further(self, hits: list[Hit], most: int) -> Iterator[Found]:
         """Other houses of the streets: of the same number, those that it may become, those beside it."""

@@ -1,11 +1,12 @@
 from django.urls import path
 
-from coatround.web.runs import views
+from coatround.web.runs import drives_page, views
 
 app_name = "runs"
 urlpatterns = [
     path("", views.today, name="today"),
     path("coming/", views.coming, name="coming"),
+    path("drives/", drives_page.page, name="drives"),
     path("<uuid:pk>/", views.sheet, name="sheet"),
     path("<uuid:pk>/print/", views.print_page, name="print"),
     path("<uuid:pk>/keys/<uuid:place>/", views.keys, name="keys"),

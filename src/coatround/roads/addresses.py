@@ -5,6 +5,7 @@ import threading
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache, partial
+from itertools import islice
 from pathlib import Path
 from typing import NamedTuple
 
@@ -27,6 +28,7 @@ __all__ = ["Addresses", "Found", "build_addresses"]
 
 MOST_MATCHES, MOST_STREETS = 1_000, 150
 """Streets that hold the words, and those of them looked at: the nearest, else those with most houses."""
+MOST_FURTHER = 4
 SAME_METRES = 500
 NEAR_NUMBERS = 30
 """A known number further than this from the one typed says little of where that is: our own default."""
@@ -199,6 +201,8 @@ class Addresses:
             yield from shorter(words)
 
     def _told(self, hits: list[Hit], most: int, near: Spot | None) -> list[Found]:
+        """The likely streets, then further houses of them, then the other streets."""
+
         def order(hit: Hit) -> tuple[float, ...]:
             where = hit.houses[0][1] if hit.houses else hit.street
             metres = metres_between(near, (where.lat, where.lon)) if near else 0.0
@@ -207,8 +211,10 @@ class Addresses:
             return round(hit.cost, 2), missing, elsewhere, metres, -hit.street.houses, hit.street.id
 
         told: list[Found] = []
-        hits.sort(key=order)
-        for found in (*(self._first(hit) for hit in hits[:most]), *self._further(hits[:most], most)):
+        hits = sorted(hits, key=order)[:most]
+        likely = [hit for hit in hits if hit.has_number or hit.cost < hits[0].cost + WORD_COST]
+        firsts = (self._first(hit) for hit in (*likely, *(hit for hit in hits if hit not in likely)))
+        for found in (*islice(firsts, len(likely)), *self._further(likely), *firsts):
             if len(told) < most and not any(_is_same(found, other) for other in told):
                 told.append(found)
         return told
@@ -233,14 +239,14 @@ class Addresses:
     def _number(self, hit: Hit) -> int:
         return span(house_of(hit.reading.number, self._own.is_number_first))[0]
 
-    def _further(self, hits: list[Hit], most: int) -> Iterator[Found]:
-        """Other houses of the streets: of the same number, those that it may become, those beside it."""
-        for hit in hits if hits and hits[0].reading.number else ():
+    def _further(self, hits: list[Hit]) -> Iterator[Found]:
+        """Some other houses of the streets: of the same number, those that it may become, those beside it."""
+        for hit in (hit for hit in hits if hit.reading.number):
             others = [house for _, house in hit.houses[1:]] if hit.has_number else self._nearest(hit)
             if hit.reading.is_number_last and hit.reading.number.isdigit():
-                longer = self._db.execute(LONGER, (hit.street.id, f"{hit.reading.number}%", most))
+                longer = self._db.execute(LONGER, (hit.street.id, f"{hit.reading.number}%", MOST_FURTHER))
                 others = [house for _, house in hit.houses] + [House._make(row) for row in longer] + others
-            yield from (self._house(hit.street, house) for house in others)
+            yield from (self._house(hit.street, house) for house in dict.fromkeys(others[: MOST_FURTHER + 1]))
 
     def _house(self, street: Street, house: House) -> Found:
         words = (house.number, street.name) if self._own.is_number_first else (street.name, house.number)

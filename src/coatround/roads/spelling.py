@@ -61,8 +61,8 @@ def _with_parts(db: sqlite3.Connection, word: str) -> Iterator[str]:
         [*parts, MOST_WITH_PART, RAREST_PARTS],
     )
     asked = " OR ".join(f'"{part}"' for (part,) in known)
-    rows = db.execute("SELECT word FROM word_parts WHERE word_parts MATCH ? ORDER BY rank LIMIT 40", (asked,))
-    return (found for (found,) in rows) if asked else iter(())
+    sql = "SELECT word FROM word_parts WHERE word_parts MATCH ? ORDER BY rank LIMIT 40"
+    return (found for (found,) in db.execute(sql, (asked,))) if asked else iter(())
 
 
 def distance(one: str, other: str, *, begun: bool = False) -> int:

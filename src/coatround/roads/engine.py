@@ -6,6 +6,8 @@ own costs of turning, and of the hour of leaving where the tiles hold speeds by 
 
 import datetime as dt
 import json
+import os
+import tempfile
 import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -223,8 +225,19 @@ class Engine:
             settings = config(self._folder)
             settings["thor"]["source_to_target_algorithm"] = algorithm
             settings["thor"]["costmatrix"]["allow_second_pass"] = True
-            actors[algorithm] = valhalla.Actor(settings)
+            actors[algorithm] = _actor_of(settings)
         return actors[algorithm]
+
+
+def _actor_of(settings: dict[str, Any]) -> Any:
+    """An actor; it reads its settings from a file once, which is then removed."""
+    handle, name = tempfile.mkstemp(suffix=".json")
+    try:
+        with os.fdopen(handle, "w") as file:
+            json.dump(settings, file)
+        return valhalla.Actor(name)
+    finally:
+        Path(name).unlink(missing_ok=True)
 
 
 def _locations(points: Sequence[Point], cutoff_metres: int, reach: int) -> list[dict[str, float]]:

@@ -13,8 +13,8 @@ from django.urls import reverse
 from coatround.core.learn.drives import DriveSeen
 from coatround.ids import uuid7
 from coatround.web.base.models import Firm, Worker
+from coatround.web.rounds import drives_seen as seen
 from coatround.web.rounds.models import Run, Stop
-from coatround.web.runs import drives_seen as seen
 from coatround.web.visits.models import Fit, Groom, HandingBack, Visit
 from tests.web.run_of_five import TUESDAY, RunOfFive, at, make_run
 

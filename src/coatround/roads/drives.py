@@ -8,6 +8,7 @@ import contextlib
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,12 +74,16 @@ def with_travel(
     roads: Roads | None,
     parking_seconds: Sequence[int] | int = 0,
     groups: Sequence[Group] | None = None,
+    factors: Callable[[NDArray[Any], NDArray[Any]], NDArray[np.float64]] | None = None,
 ) -> tuple[Problem, Drives]:
-    """The problem with its travel filled, and the drives it was filled from; parking is added where a drive ends."""
+    """The problem with its travel filled, and the drives it was filled from; parking is added where a drive ends.
+
+    `factors` gives, for seconds and metres, what the seconds are multiplied by.
+    """
     drives = drives_between([(place.lat, place.lon) for place in problem.places], roads, groups)
-    seconds = (
-        drives.seconds + np.broadcast_to(np.asarray(parking_seconds, dtype=np.int32), len(problem.places))[None, :]
-    )
+    factor = factors(drives.seconds, drives.metres) if factors else 1.0
+    parking = np.broadcast_to(np.asarray(parking_seconds, dtype=np.int32), (len(problem.places),))
+    seconds = np.rint(drives.seconds * factor).astype(np.int32) + parking[None, :]
     seconds[drives.metres == 0] = 0
     np.fill_diagonal(seconds, 0)
     travel = Travel(_rows(seconds), _rows(drives.metres))

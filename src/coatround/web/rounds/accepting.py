@@ -87,7 +87,7 @@ def _write_run(chosen: Chosen, planned: PlannedRun, run: Run | None, who: Worker
 
 def _stops(chosen: Chosen, planned: PlannedRun, run: Run, rows: dict[str, Visit]) -> Iterable[Stop]:
     """The stops of one run in order, each with the drive that leads to it."""
-    legs = iter(legs_of(chosen.problem, planned, chosen.names))
+    legs = iter(legs_of(chosen.problem, planned, chosen.names, with_engine=True))
     for order, stop in enumerate(planned.stops):
         made = Stop(run=run, order=order, end_seconds=stop.end)
         if isinstance(stop, BreakStop):
@@ -96,6 +96,7 @@ def _stops(chosen: Chosen, planned: PlannedRun, run: Run, rows: dict[str, Visit]
             made.arrive_seconds = made.start_seconds = stop.arrive
             leg = next(legs)
             made.drive_seconds, made.drive_metres, made.by_road = leg.seconds, leg.metres, leg.by_road
+            made.engine_seconds = leg.engine_seconds
         if isinstance(stop, RefillStop):
             made.kind, made.place_id = "refill", uuid.UUID(stop.refill)
         if isinstance(stop, VisitStop):

@@ -4,7 +4,8 @@ from coatround.web.rounds.models import Run, Stop
 from coatround.web.rounds.travel import Leg, legs_between
 from coatround.web.visits.models import Visit
 
-CHANGED = ["drive_seconds", "drive_metres", "by_road", "arrive_seconds", "start_seconds", "end_seconds"]
+TIMES = ["arrive_seconds", "start_seconds", "end_seconds"]
+DRIVES = ["drive_seconds", "drive_metres", "engine_seconds", "by_road"]
 
 
 def take_out(visit: Visit) -> None:
@@ -29,6 +30,7 @@ def mend(run: Run) -> None:
     for stop, leg in zip(stops, legs, strict=False):
         worked = stop.end_seconds - stop.start_seconds
         stop.drive_seconds, stop.drive_metres, stop.by_road = leg.seconds, leg.metres, leg.by_road
+        stop.engine_seconds = leg.engine_seconds
         stop.arrive_seconds = free + leg.seconds
         stop.start_seconds = max(stop.start_seconds, stop.arrive_seconds)
         if stop.kind == "refill":
@@ -36,7 +38,7 @@ def mend(run: Run) -> None:
         free = stop.end_seconds = stop.start_seconds + worked
     run.back_seconds = free + legs[-1].seconds
     run.home_metres, run.home_by_road = legs[-1].metres, legs[-1].by_road
-    Stop.objects.bulk_update(stops, CHANGED)
+    Stop.objects.bulk_update(stops, TIMES + DRIVES)
     run.save(update_fields=["leave_seconds", "back_seconds", "home_metres", "home_by_road"])
 
 

@@ -61,6 +61,9 @@ class Stop(models.Model):
     end_seconds = models.PositiveIntegerField()
     drive_seconds = models.PositiveIntegerField(default=0)
     drive_metres = models.PositiveIntegerField(default=0)
+    engine_seconds = models.PositiveIntegerField(
+        default=0, help_text=_("what the engine or the estimate said, uncorrected and without parking")
+    )
     by_road = models.BooleanField(default=False, help_text=_("the drive is known by road; else it is an estimate"))
     water_l = models.PositiveIntegerField(default=0)
 

@@ -29,7 +29,7 @@ from coatround.web.records.models import Van
 from coatround.web.rounds.gather import CannotPlan, gather
 from coatround.web.rounds.models import Proposal
 from coatround.web.rounds.queries import standing_totals, standing_version
-from coatround.web.rounds.travel import Leg, Travelled
+from coatround.web.rounds.travel import Leg, Travelled, engine_seconds
 
 SECONDS = 20
 SILENT = dt.timedelta(seconds=20)
@@ -162,18 +162,21 @@ def way_of(problem: Problem, planned: PlannedRun) -> list[tuple[str, str]]:
     return list(pairwise((*places, run.end_place)))
 
 
-def legs_of(problem: Problem, planned: PlannedRun, names: Mapping[str, Any]) -> list[Leg]:
+def legs_of(problem: Problem, planned: PlannedRun, names: Mapping[str, Any], *, with_engine: bool = False) -> list[Leg]:
     """The same drives with their seconds and metres; the names say which of them are an estimate."""
     assert problem.travel is not None
     number = {place.id: i for i, place in enumerate(problem.places)}
     has_roads, estimated = bool(names.get("roads")), {tuple(pair) for pair in names.get("estimated", ())}
+    ways = way_of(problem, planned)
+    said = engine_seconds(problem, ways) if with_engine else [0] * len(ways)
     return [
         Leg(
             problem.travel.seconds[number[start]][number[end]],
             problem.travel.metres[number[start]][number[end]],
             has_roads and (start, end) not in estimated,
+            engine,
         )
-        for start, end in way_of(problem, planned)
+        for (start, end), engine in zip(ways, said, strict=True)
     ]
 
 

@@ -3,26 +3,35 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from django.conf import settings
 from django.utils.translation import gettext as _
 from numpy.typing import NDArray
 
+from coatround.core.learn.drives import FAST_KM_H, KINDS, SLOW_KM_H
 from coatround.core.rounds.problem import Problem
 from coatround.roads.drives import Drives, Group, drives_between, with_travel
 from coatround.roads.in_use import Roads, roads_in_use
 from coatround.web.base.templatetags.coatround import kilometres
 from coatround.web.records.models import Place
+from coatround.web.rounds.drives_seen import learned_now
+
+Numbers = NDArray[Any]
 
 
 @dataclass(frozen=True, slots=True)
 class Leg:
-    """A drive: whole seconds with the parking at its end, whole metres, and whether it is known by road."""
+    """A drive: whole seconds with the parking at its end, whole metres, and whether it is known by road.
+
+    `engine_seconds` are what the engine or the estimate says, before any correction.
+    """
 
     seconds: int
     metres: int
     by_road: bool = False
+    engine_seconds: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +61,7 @@ def travelled(problem: Problem, places: Mapping[str, Place], groups: Sequence[Gr
     """The problem with its travel filled; `places` are its places by id, `groups` the drives that are needed."""
     roads = roads_now()
     parking = [places[place.id].parking_seconds for place in problem.places]
-    filled, drives = with_travel(problem, roads, parking, groups)
+    filled, drives = with_travel(problem, roads, parking, groups, learned_factors)
     if roads is None:
         return Travelled(filled, drives.by_road)
     return Travelled(
@@ -72,6 +81,22 @@ def off_road(ids: Sequence[str], drives: Drives) -> dict[str, str]:
     return found
 
 
+def learned_factors(seconds: Numbers, metres: Numbers) -> Numbers:
+    """What drives of such seconds and metres are multiplied by, learnt from those that happened."""
+    learned = learned_now()
+    km_h = metres / np.maximum(seconds, 1) * 3.6
+    kinds = np.searchsorted([SLOW_KM_H, FAST_KM_H], km_h, side="right")
+    return np.array([learned.factor(kind, None).median for kind in KINDS])[kinds]
+
+
+def engine_seconds(problem: Problem, ways: Sequence[tuple[str, str]]) -> list[int]:
+    """What the engine or the estimate says of drives between places of a problem, before any correction."""
+    number = {place.id: at for at, place in enumerate(problem.places)}
+    groups = [([number[start]], [number[end]]) for start, end in ways]
+    drives = drives_between([(place.lat, place.lon) for place in problem.places], roads_now(), groups)
+    return [int(drives.seconds[number[start], number[end]]) for start, end in ways]
+
+
 def legs_between(places: Sequence[Place]) -> list[Leg]:
     """The drives from each place to the next."""
     points = [(float(place.lat or 0), float(place.lon or 0)) for place in places]
@@ -81,9 +106,10 @@ def legs_between(places: Sequence[Place]) -> list[Leg]:
 
 
 def _leg(drives: Drives, places: Sequence[Place], a: int, b: int) -> Leg:
-    metres = int(drives.metres[a, b])
+    metres, engine = int(drives.metres[a, b]), int(drives.seconds[a, b])
+    factor = float(learned_factors(np.array([engine]), np.array([metres]))[0])
     parking = places[b].parking_seconds if metres else 0
-    return Leg(int(drives.seconds[a, b]) + parking, metres, bool(drives.by_road[a, b]))
+    return Leg(round(engine * factor) + parking, metres, bool(drives.by_road[a, b]), engine)
 
 
 def round_and_across(key: Iterable[int], runs: Iterable[Iterable[int]], count: int) -> list[Group]:

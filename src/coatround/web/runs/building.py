@@ -92,7 +92,7 @@ def sheet_stop(
 
 def turns_of(drive: Drive | None, units: str) -> tuple[SheetTurn, ...]:
     """A drive turn by turn."""
-    if drive is None or drive.way is None:
+    if drive is None:
         return ()
     return tuple(SheetTurn(step.words, turn_words(step.metres, units)) for step in drive.way.steps)
 

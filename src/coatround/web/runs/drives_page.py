@@ -13,8 +13,8 @@ from django.views.decorators.http import require_safe
 
 from coatround.core.learn import drives as core
 from coatround.core.learn.drives import DriveSeen, Factor
+from coatround.web.rounds.drives_seen import LOOK_BACK, NO_DOG_IN, DrivesSeen, RunDrive, seen_now
 from coatround.web.runs.drives_picture import picture
-from coatround.web.runs.drives_seen import LOOK_BACK, NO_DOG_IN, DrivesSeen, RunDrive, seen_now
 
 DRIVES_A_PAGE = 25
 _HOURS = range(len(core.HOURS))

@@ -110,7 +110,7 @@ def _planned_stop(stop: Stop, drive: Drive | None) -> PlannedStop:
         stop.arrive_seconds,
         stop.start_seconds,
         stop.end_seconds,
-        drive.seconds if drive and drive.way and stop.by_road else stop.drive_seconds,
+        drive.seconds if drive and stop.by_road else stop.drive_seconds,
         stop.water_l,
         told=told,
     )

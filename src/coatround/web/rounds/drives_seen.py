@@ -3,8 +3,8 @@
 A drive is taken to begin when the visit before was handed back (the first time, where that was corrected); without
 that, when its last groom ended and what the firm says packing up takes was over. It is taken to end at the first look
 at the door; without that, when the first groom began, less what the firm says setting up takes. Parking that was
-planned at the place is taken off what was expected and off what it took. What is left out, is left out by the reasons
-of LEFT_OUT, the first that holds. Drives of today count from tomorrow.
+planned at the place is taken off what it took. What was expected is what the engine said, before any correction. What
+is left out, is left out by the reasons of LEFT_OUT, the first that holds. Drives of today count from tomorrow.
 """
 
 import datetime as dt
@@ -23,10 +23,10 @@ from django.db.models.functions import Coalesce
 
 from coatround.core.learn.drives import DriveSeen, Learned, learn
 from coatround.core.units import HOUR, MINUTE
+from coatround.roads.in_use import roads_in_use
 from coatround.web.base.firm import firm_today, firm_zone, the_firm
 from coatround.web.due.facts import parts, seconds_of
 from coatround.web.rounds.models import Stop
-from coatround.web.rounds.travel import roads_now
 from coatround.web.visits.models import Fit, Groom, HandingBack
 
 LOOK_BACK = dt.timedelta(days=400)  # our own default: a year and what is needed to see the same season again
@@ -79,6 +79,7 @@ class _Stop:
     arrive: int
     start: int
     seconds: int
+    engine_seconds: int
     metres: int
     by_road: bool
     told_from: dt.time | None
@@ -93,6 +94,7 @@ COLUMNS = (
     "arrive_seconds",
     "start_seconds",
     "drive_seconds",
+    "engine_seconds",
     "drive_metres",
     "by_road",
     "visit__told_from",
@@ -126,7 +128,7 @@ def seen_now() -> DrivesSeen:
     times = FirmTimes(
         firm.zone, dt.timedelta(seconds=firm.setting_up_seconds), dt.timedelta(seconds=firm.packing_up_seconds)
     )
-    return _kept(settings.HOME, last, today, times, roads_now() is not None)
+    return _kept(settings.HOME, last, today, times, roads_in_use(settings.HOME) is not None)
 
 
 @lru_cache(maxsize=2)
@@ -219,7 +221,7 @@ def _drive(
     if (before.visit, stop.visit) not in follows or here.arrived <= there.left or wall.date() != stop.date:
         return "order"
     parking = stop.parking or 0
-    expected = stop.seconds - parking
+    expected = stop.engine_seconds or stop.seconds - parking
     taken = round((here.arrived - there.left).total_seconds()) - parking
     leaving = wall.hour * HOUR + wall.minute * MINUTE + wall.second
     if leaving + parking + WAITS_FROM * expected < _opens(stop):

@@ -147,8 +147,8 @@ def _product(rows: Rows, ids: Ids, began: dt.datetime, product: DemoProduct) -> 
 def van_rows(rows: Rows, ids: Ids, wall: Wall, seed: int, monday: dt.date, number: int, firm: FirmIds) -> VanIds:
     """One van with its home, the tap where it fills, its hours and its days off."""
     began = wall.instant(monday - dt.timedelta(weeks=110), 9 * 3600)
-    middle = town.suburb(number * 9, seed)
-    home, tap = town.moved(middle.middle, 900, -500), town.moved(middle.middle, -700, 800)
+    middle = town.suburb(number * town.SUBURBS_A_VAN, seed)
+    home, tap = town.depot_yard(middle), town.weir_tap(middle)
     home_id = _place(rows, ids, began, f"{number + 1} Depot Yard", middle, home, "home", refills=True)
     tap_id = _place(rows, ids, began, f"{number + 1} Weir Tap", middle, tap, "water and drain", refills=True)
     van = rows.add(

@@ -55,6 +55,11 @@ def suburb_name(number: int) -> str:
     """The town's middle is called like the town; one of 846 names for each suburb round it."""
     if number == 0:
         return "Hollow Ford"
-    mixed = number * 7 % (len(SUBURB_STARTS) * len(SUBURB_ENDS))
-    end = SUBURB_ENDS[(mixed + mixed // len(SUBURB_STARTS)) % len(SUBURB_ENDS)]
-    return SUBURB_STARTS[mixed % len(SUBURB_STARTS)] + end
+    again, start = divmod(number * 7 % (len(SUBURB_STARTS) * len(SUBURB_ENDS)), len(SUBURB_STARTS))
+    return SUBURB_STARTS[start] + SUBURB_ENDS[(start + again) % len(SUBURB_ENDS)]
+
+
+def street_name(number: int) -> str:
+    """One of 672 names of streets; the next number's differs in both parts."""
+    kind = STREET_KINDS[(number * 3 + number // 168) % len(STREET_KINDS)]
+    return f"{STREET_NAMES[number * 5 % len(STREET_NAMES)]} {kind}"

@@ -95,7 +95,7 @@ def phone(number: int) -> str:
 def households(seed: int, monday: dt.date, van: int, dogs: int) -> list[DemoHousehold]:
     """The households of one van's suburbs, until their dogs are so many."""
     chance = Random(f"{seed}/van/{van}/households")
-    first_suburb = van * 9
+    first_suburb = van * town.SUBURBS_A_VAN
     suburbs = [town.suburb(first_suburb + each, seed) for each in range(max(1, math.ceil(dogs / DOGS_A_SUBURB)))]
     taken: dict[str, set[str]] = {each.name: set() for each in suburbs}
     found: list[DemoHousehold] = []

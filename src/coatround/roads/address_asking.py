@@ -56,10 +56,8 @@ def without_some(reading: Reading) -> Iterator[list[Word]]:
 
 def shorter(words: list[Word]) -> Iterator[list[Word]]:
     """The words without the last ones, which may name a place that isn't known; then without the first ones."""
-    for count in range(len(words) - 1, 0, -1):
-        yield words[:count]
-    for count in range(1, len(words)):
-        yield words[count:]
+    some = [words[:count] for count in range(len(words) - 1, 0, -1)] + [words[count:] for count in range(1, len(words))]
+    yield from (left for left in some if any(word.typed not in KIND_WORDS for word in left))
 
 
 def cost_of(names: str, words: list[Word]) -> float:

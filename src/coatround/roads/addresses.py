@@ -125,7 +125,8 @@ class Addresses:
     def find(self, typed: str, most: int = 8, near: Spot | None = None) -> list[Found]:
         """What may be meant by something typed, whole or begun, likeliest first; empty where nothing is like it.
 
-        `near` (degrees north and east) puts the nearer of two equals first. Any text may be typed.
+        `near` (degrees north and east) puts the nearer of two equals first. Any text may be typed;
+        sqlite3.OperationalError only where the file is gone.
         """
         hits: dict[int, Hit] = {}
         asked = readings(typed)

@@ -35,7 +35,7 @@ def guesses(db: sqlite3.Connection, word: str, *, begun: bool) -> dict[str, int]
 
     One letter is allowed; where no word is that near, or the word is only begun, more in longer ones.
     """
-    if not SHORTEST <= len(word) <= LONGEST or not word.isalpha():
+    if not SHORTEST - 1 <= len(word) <= LONGEST or not word.isalpha():
         return {}
     found = {other: letters for other in _of_shape(db, word) if 0 < (letters := distance(word, other)) < 2}
     if len(word) > 5 and not found:

@@ -62,7 +62,7 @@ def build(home: Path, seed: int) -> None:
     children = resource.getrusage(resource.RUSAGE_CHILDREN)
     spent = time.process_time() - began - written + children.ru_utime + children.ru_stime
     print(
-        f"town of {SUBURBS} suburbs: {about.roads} roads, {about.road_metres / 1000:.0f} km, {about.addresses} addresses;"
+        f"town of {SUBURBS} suburbs: {about.roads} roads, {about.road_metres / 1000:.0f} km, {about.addresses} homes;"
         f" written in {written:.1f} s, built in {spent:.1f} s of CPU"
     )
 
@@ -131,13 +131,13 @@ def report(home: Path, places: list[int], seed: int) -> int:
         found = json.loads(done.stdout)
         target = CPU_SECONDS.get(count)
         over = (target is not None and found["cpu"] > target) or found["mb"] > MEGABYTES
-        lines = (1 + 2 * count) if found["more"] else 0
+        lines = 2 * count + 1
         over |= found["more"] > lines or not found["same"]
         missed += over
         print(
             f"{count} homes: full matrix {found['cpu']:.2f} s CPU (target {target or '-'}), {found['mb']:.0f} MB"
             f" (target {MEGABYTES}), {found['by_road']:.1%} by road; from the cache {found['kept'] * 1000:.0f} ms; one"
-            f" home more asks {found['more']} drives (a row and a column are {2 * count})" + (" MISSED" if over else "")
+            f" home more asks {found['more']} drives (a row and a column are {lines})" + (" MISSED" if over else "")
         )
         fifth, quarter, middle, three, last = found["error"]
         low, half, high = found["minutes"]

@@ -220,7 +220,6 @@ def _wanted(count: int, groups: Sequence[Group] | None) -> NDArray[np.bool_]:
         wanted[:] = True
     for starts, ends in groups or ():
         wanted[np.ix_(list(starts), list(ends))] = True
-    np.fill_diagonal(wanted, val=False)
     return wanted
 
 

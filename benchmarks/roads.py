@@ -51,7 +51,6 @@ def _arguments() -> argparse.Namespace:
 def build(home: Path, seed: int) -> None:
     """The town's roads, put in use in a folder."""
     from coatround.demo.extract import write_extract
-
     from coatround.roads.adding import add_roads
 
     file = home / "town.osm.pbf"

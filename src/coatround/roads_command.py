@@ -62,7 +62,7 @@ def _country(typed: str) -> str:
 def roads_main(argv: Sequence[str]) -> int:
     """Says what roads are in use, or adds some; returns the exit status."""
     told = parser()
-    asked = told.parse_args(argv)
+    asked = told.parse_intermixed_args(argv)
     if asked.what == "add" and len(asked.file) != 1:
         told.error(
             "give one extract: coatround roads add FILE. Two regions are first joined into one file."

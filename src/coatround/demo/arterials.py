@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
+from coatround.demo.crossings import Line, Spot, between, crossing
 from coatround.demo.names import suburb_name
-from coatround.demo.network import Line, Spot, between, crossing
 from coatround.demo.town import SPACING_METRES, from_middle, river, river_metres_at, suburb
 
 RINGS = {12: ("Hollow Ring", 90), 60: ("Tarrow Ring", 100), 250: ("Outer Ring", 100), 800: ("Far Ring", 100)}
@@ -16,9 +16,11 @@ KINDS = ("Road", "Drive", "Parade", "Way")
 MERGED_METRES = 90.0
 NEAR_METRES = 4_000.0
 STRAIGHT = -0.55
-APART_METRES = 2_000.0
+APART_METRES = 1_700.0
 HALF_BRIDGE_METRES = 28.0
 BY_RIVER_METRES = 90.0
+SLANT = 0.35
+"""The least sine of the angle between a bridge and the river."""
 
 Edge = tuple[int, int]
 
@@ -224,7 +226,7 @@ def _share_over(one: Spot, other: Spot, water: list[tuple[Spot, Spot]]) -> float
     share, begin, end = met[0]
     ax, ay, bx, by = other[0] - one[0], other[1] - one[1], end[0] - begin[0], end[1] - begin[1]
     slant = abs(ax * by - ay * bx) / (math.hypot(ax, ay) * math.hypot(bx, by))
-    return share if slant > 0.5 else None
+    return share if slant > SLANT else None
 
 
 def _with_bridge(line: Line, share: float | None) -> Iterator[Line]:

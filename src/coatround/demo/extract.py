@@ -11,7 +11,8 @@ import osmium
 from osmium.osm import mutable
 
 from coatround.demo.arterials import arterial_lines, cells_of
-from coatround.demo.network import Line, Network, Piece, Spot, joined
+from coatround.demo.crossings import Line, Network, Piece, Spot
+from coatround.demo.network import joined
 from coatround.demo.signs import Signs, put_signs
 from coatround.demo.streets import street_lines
 from coatround.demo.town import (

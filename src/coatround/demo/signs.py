@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from random import Random
 
-from coatround.demo.network import Network, Piece, Spot
+from coatround.demo.crossings import Network, Piece, Spot
 from coatround.demo.town import river_metres_at
 
 BIG = ("trunk", "primary", "secondary")
@@ -15,6 +15,8 @@ CLEAR_METRES = 45.0
 LEAST_ANGLE = math.radians(45)
 LIT_METRES = 3_500.0
 ROUND_LIMIT = 40
+TURNS = (("no_right_turn", 60, 120), ("only_straight_on", 160, 200))
+"""Turns by how many degrees anticlockwise the road taken lies from the one come from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +47,15 @@ def put_signs(network: Network, seed: int, middles: list[Spot]) -> Signs:
             continue
         if chance.random() < 0.35 and big > 2 and _may_be_round(network, node, pieces):
             _make_round(network, node, pieces)
-        elif math.hypot(*network.spots[node]) < LIT_METRES and chance.random() < 0.7:
+        elif math.hypot(*network.spots[node]) < LIT_METRES and chance.random() < (0.8 if _is_busy(pieces) else 0.1):
             signs.lights.append(node)
-            signs.turns.extend(_turns(network, node, pieces, chance))
+            signs.turns += _turns(network, node, pieces, chance)
     _make_one_way(network, middles)
     return signs
+
+
+def _is_busy(pieces: list[Piece]) -> bool:
+    return sum(piece.line.kind in (*BIG, "tertiary") for piece in pieces) > 2
 
 
 def _arm(network: Network, node: int, piece: Piece) -> tuple[float, float]:
@@ -86,7 +92,7 @@ def _make_round(network: Network, node: int, pieces: list[Piece]) -> None:
             for step in range(1, steps)
         )
     ring = [number for _, number in sorted(at, key=lambda each: -(each[0] % math.tau))]
-    biggest = min((piece.line for piece in pieces), key=lambda line: (*BIG, "tertiary", "residential").index(line.kind))
+    biggest = min((piece.line for piece in pieces if piece.line.kind in BIG), key=lambda line: BIG.index(line.kind))
     line = replace(biggest, name="", limit=ROUND_LIMIT, suburb=-1)
     network.pieces.append(Piece([*ring, ring[0]], line, one_way=True, roundabout=True))
 
@@ -97,18 +103,16 @@ def _new_node(network: Network, x: float, y: float, angle: float) -> int:
 
 
 def _turns(network: Network, node: int, pieces: list[Piece], chance: Random) -> list[Turn]:
-    """Here and there no right turn across the traffic, no turning back, or straight on alone."""
-    arms = sorted(((_arm(network, node, piece)[0], piece) for piece in pieces), key=lambda arm: arm[0])
+    """Here and there no right turn across the traffic, straight on alone, or no turning back."""
     if chance.random() > 0.4 or any(piece.nodes[0] == piece.nodes[-1] for piece in pieces):
         return []
-    first = chance.randrange(len(arms))
-    angle, begin = arms[first]
-    for other_angle, onto in arms[first + 1 :] + arms[:first]:
-        left = (other_angle - angle) % math.tau
-        if math.radians(60) < left < math.radians(120):
-            return [Turn("no_right_turn", onto, node, begin)]
-        if math.radians(160) < left < math.radians(200) and len(arms) > 3:
-            return [Turn("only_straight_on", onto, node, begin)]
+    begin, *others = chance.sample(pieces, len(pieces))
+    angle, _ = _arm(network, node, begin)
+    for onto in others:
+        turned = math.degrees((_arm(network, node, onto)[0] - angle) % math.tau)
+        word = next((word for word, low, high in TURNS if low < turned < high), "")
+        if word:
+            return [Turn(word, onto, node, begin)]
     return [Turn("no_u_turn", begin, node, begin)]
 
 

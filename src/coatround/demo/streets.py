@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from random import Random
 
+from coatround.demo.crossings import Line, Spot
 from coatround.demo.names import street_name
-from coatround.demo.network import Line, Spot
 from coatround.demo.town import APART_METRES, Suburb, from_middle
 
 STEP_METRES = 25.0
@@ -91,7 +91,7 @@ def _with_houses(ground: Ground) -> Iterator[Line]:
     """The suburb's own streets, led on: the crossing one both ways onto the big roads, the middle ones one way."""
     *parallel, crossing = ground.place.streets
     outer = ground.crossed + OUTER_METRES + 20
-    on = ((0, outer), (-math.inf, 0), (0, math.inf), (-outer, 0))
+    on = ((0, math.inf), (-math.inf, outer), (-outer, math.inf), (-math.inf, 0))
     is_one_way = ground.number < 3 or ground.number % 4 == 0
     for at, (street, (low, high)) in enumerate(zip(parallel, on, strict=True)):
         aside, half = (at - 1.5) * APART_METRES, street.half_metres
@@ -110,8 +110,9 @@ def _with_houses(ground: Ground) -> Iterator[Line]:
 def _without_houses(ground: Ground, chance: Random) -> Iterator[tuple[tuple[Spot, ...], str, int]]:
     """Streets that join the ends of the parallel ones, newer streets further out, and lanes behind houses."""
     crossed, outer = ground.crossed, ground.crossed + OUTER_METRES
-    for along in (-crossed, crossed):
-        yield ground.across(along, -250 - chance.uniform(80, 420), 250 + chance.uniform(80, 420)), "residential", 50
+    ends = 250 + chance.uniform(80, 420), 250 + chance.uniform(80, 420)
+    yield ground.across(-crossed, -ends[0], math.inf), "residential", 50
+    yield ground.across(crossed, -math.inf, ends[1]), "residential", 50
     for aside in (-560, -400, 400, 560):
         slow = abs(aside) > 500 and chance.random() < 0.4
         low, high = (crossed + chance.uniform(-160, 300) for _ in range(2))

@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 SIDE = 256
+THIN = 2.2
+"""Roads narrower than this many pixels are one line without a casing."""
 AROUND = 24
 """How many pixels beyond the tile are drawn, so that wide lines go on over its edge."""
 
@@ -47,6 +49,8 @@ LIGHT = {
     "road": "#fffdf7",
     "main": "#ffffff",
     "casing": "#a89f8a",
+    "thin": "#a89f8a",
+    "main thin": "#6f6650",
     "main casing": "#6f6650",
     "water": "#a9d0d2",
     "water name": "#0a5058",
@@ -58,6 +62,8 @@ DARK = {
     "road": "#34464b",
     "main": "#4f666c",
     "casing": "#0a1012",
+    "thin": "#4a5d62",
+    "main thin": "#8299a0",
     "main casing": "#0a1012",
     "water": "#12383c",
     "water name": "#8fd0d3",
@@ -66,7 +72,7 @@ DARK = {
 }
 PLACE_SIZES = (17, 15, 13, 12)
 PLACE_ZOOMS = (0, 9, 12, 14)
-LETTER = 0.56
+LETTER = 0.53
 """The width of a letter as a share of its size: a rough mean of plain typefaces."""
 
 Spot = tuple[float, float]
@@ -150,14 +156,13 @@ def _waters(view: TileView, lines: Iterable[Line], look: dict[str, str]) -> list
 def _road(view: TileView, line: Line, look: dict[str, str], *, casing: bool) -> str:
     main, width = KINDS[line.kind].rank <= 3, _width(view, line.kind)
     if line.kind == RAIL:
-        return "" if casing else "".join(_stroke(part, look["casing"], width, "6 4") for part in _within(line.spots))
+        return "" if casing else "".join(_stroke(part, look["thin"], width, "6 4") for part in _within(line.spots))
     if line.kind == "track":
-        return "" if casing else "".join(_stroke(part, look["casing"], width, "5 4") for part in _within(line.spots))
+        return "" if casing else "".join(_stroke(part, look["thin"], width, "5 4") for part in _within(line.spots))
     colour = look[("main casing" if main else "casing") if casing else ("main" if main else "road")]
-    if casing and width < 2.2:
-        return "".join(_stroke(part, colour, width) for part in _within(line.spots))
-    if not casing and width < 2.2:
-        return ""
+    if width < THIN:
+        thin = look["main thin" if main else "thin"]
+        return "" if casing else "".join(_stroke(part, thin, width) for part in _within(line.spots))
     return "".join(_stroke(part, colour, width + (1.8 if casing else 0)) for part in _within(line.spots))
 
 

@@ -3,6 +3,7 @@
 import datetime as dt
 import secrets
 import shutil
+import sqlite3
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -39,6 +40,8 @@ def add_roads(
     `country` is what it is where the extract does not say; `places` are those that roads are wanted for. Raises
     BadExtract, or Stopped, in words; then the old roads are still in use and nothing is left behind.
     """
+    if file.is_dir():
+        raise BadExtract(f"{file} is a folder. Choose the file in it that ends in .osm.pbf.")
     if not file.is_file():
         raise BadExtract(f"{file} is not there. Check its name and place.")
     folder = home / ROADS
@@ -51,10 +54,10 @@ def add_roads(
         part.rename(folder / stamp)
         before = roads_in_use(home)
         put_in_use(home, stamp)
-    except OSError as error:
+    except (OSError, sqlite3.Error) as error:
         raise BadExtract(
-            f"The roads could not be written: {error.strerror or error}. Is there room in {home}, and may you write"
-            " there?"
+            f"The roads could not be written: {getattr(error, 'strerror', None) or error}. Is there room in {home}, and"
+            " may you write there?"
         ) from error
     finally:
         shutil.rmtree(part, ignore_errors=True)

@@ -79,7 +79,7 @@ def check_kind(file: Path) -> None:
         raise BadExtract(f"{file.name} is empty. Download it again.")
     if start.lstrip()[:1] == b"<":
         raise BadExtract(f"{file.name} is OpenStreetMap data as XML. Choose the same extract as .osm.pbf.")
-    if b"OSMHeader" not in start:
+    if start[6:15] != b"OSMHeader":
         raise BadExtract(f"{file.name} is not an OpenStreetMap extract. Choose a file that ends in .osm.pbf.")
 
 

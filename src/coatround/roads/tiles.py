@@ -126,5 +126,13 @@ def run_builder(
             running.kill()
             raise
     if running.returncode:
-        why = next((line for line in reversed(said) if "ERROR" in line or "what()" in line), "\n".join(said[-3:]))
-        raise BadExtract(f"The road engine could not be built: {why.split(']', 1)[-1].strip() or 'it stopped'}.")
+        raise BadExtract(
+            f"The roads could not be built of it: {_why(said, running.returncode)}. Is there room on the disk, and"
+            " memory to spare? If there is, download the extract again."
+        )
+
+
+def _why(said: list[str], status: int) -> str:
+    """The builder's own words for its failure, where it found any."""
+    line = next((line for line in reversed(said) if "ERROR" in line or "what()" in line), "")
+    return line.split("]", 1)[-1].replace("what():", "").strip(" .") or f"the engine stopped with {status}"

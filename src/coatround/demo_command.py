@@ -156,16 +156,17 @@ def _old(folder: Path, wanted: dict[str, str | int | bool], *, fresh: bool) -> b
 
 def _make(folder: Path, wanted: dict[str, str | int | bool], today: dt.date, dogs: int) -> None:
     """Writes the town and plans it; the mark says only at the end that it is whole."""
-    from coatround.demo.town_roads import add_town_roads
+    from coatround.demo.town_roads import add_town_roads, by_road
     from coatround.demo.whole import MOST_DOGS_PLANNED, SEED, monday_of, vans_for
     from coatround.demo.writing import write_demo
+    from coatround.roads.in_use import roads_in_use
 
     mark, began = folder / MARK_FILE, time.monotonic()
     mark.write_text(json.dumps(wanted | {"ready": False}))
     _tell(f"Inventing a town with {dogs} dogs and two years of work ...")
-    write_demo(SEED, today, dogs, _tell)
-    _tell("Drawing the town's roads ...")
     add_town_roads(folder, SEED, vans_for(dogs), dt.datetime.combine(monday_of(today), dt.time(6), dt.UTC))
+    roads = roads_in_use(folder)
+    write_demo(SEED, today, dogs, _tell, by_road(roads) if roads else None)
     monday = monday_of(today)
     if dogs <= MOST_DOGS_PLANNED:
         _tell(f"Planning the {WEEKS} weeks from {monday:%A} {monday.day} {monday:%B} ...")

@@ -3,7 +3,8 @@
 import datetime as dt
 import uuid
 from collections import defaultdict
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from random import Random
 
@@ -11,12 +12,15 @@ from coatround.core.trade.tax import tax_in, tax_rule
 from coatround.demo.days import Planned, lay_days
 from coatround.demo.firm_rows import FirmIds, VanIds, days_off, van_rows
 from coatround.demo.grooms import Bench, Done, groom, tale_of, turned_away
-from coatround.demo.layout import DayTime, StopTime, lay_day
+from coatround.demo.layout import DayTime, Depot, StopTime, lay_day
 from coatround.demo.letters import letter_row
 from coatround.demo.people import DemoHousehold, households
 from coatround.demo.people_rows import household_rows, price_on
 from coatround.demo.rows import Ids, Rows, Wall, clock
+from coatround.demo.town import Point
 
+ByRoad = Callable[[Depot, Sequence[Point]], Depot]
+"""Gives a depot the drives by road between it and the homes of its van."""
 TAX = tax_rule("AU", Decimal(10))
 BATHS_A_DAY = 9
 OWING_WEEKS = 5
@@ -53,10 +57,22 @@ class VanStory:
         self.groomer_name = self.firm.groomer_names[self.number]
 
 
-def van_history(seed: int, monday: dt.date, number: int, dogs: int, firm: FirmIds, *, runs_ahead: bool = False) -> Rows:
-    """All rows of one van, its households and two years of work."""
+def van_history(
+    seed: int,
+    monday: dt.date,
+    number: int,
+    dogs: int,
+    firm: FirmIds,
+    *,
+    runs_ahead: bool = False,
+    by_road: ByRoad | None = None,
+) -> Rows:
+    """All rows of one van, its households and two years of work; `by_road` gives it drives by road."""
     story = VanStory(number, seed, monday, firm)
     found = households(seed, monday, number, dogs)
+    if by_road is not None:
+        points = [household.address.point for household in found]
+        story.van = replace(story.van, depot=by_road(story.van.depot, points))
     for household in found:
         _name(story, household)
     off = days_off(monday, number)
@@ -368,6 +384,8 @@ def _run(story: VanStory, date: dt.date, day: DayTime) -> None:
         end_place_id=story.van.home,
         leave_seconds=day.leave,
         back_seconds=day.back,
+        home_metres=day.home_metres,
+        home_by_road=story.van.depot.by_road,
         accepted_at=accepted,
         accepted_by_id=story.van.groomer,
     )
@@ -384,6 +402,8 @@ def _run(story: VanStory, date: dt.date, day: DayTime) -> None:
             end_seconds=stop.end,
             drive_seconds=stop.drive_seconds,
             drive_metres=stop.drive_metres,
+            engine_seconds=stop.drive_seconds,
+            by_road=story.van.depot.by_road and stop.kind != "break",
             water_l=stop.water_l,
         )
 

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from random import Random
 
@@ -57,14 +58,29 @@ class DayTime:
     stops: list[StopTime]
     leave: int
     back: int
+    home_metres: int = 0
+
+
+Drive = Callable[[town.Point, town.Point], tuple[int, int]]
+"""Whole seconds and metres from one point to another, on free roads."""
+Rush = Callable[[dt.date, int], float]
+"""By how much longer a drive takes on a date at a second of the day than on free roads."""
+
+
+def no_rush(_date: dt.date, _seconds: int) -> float:
+    """Roads that are free at all hours."""
+    return 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class Depot:
-    """Where the van leaves from, and where it fills and empties its tanks."""
+    """Where the van leaves from and fills and empties its tanks; how it drives, and whether that is known by road."""
 
     home: town.Point
     refill: town.Point
+    drive: Drive = town.drive
+    rush: Rush = no_rush
+    by_road: bool = False
 
 
 def slot(household: DemoHousehold) -> tuple[int, float]:
@@ -131,11 +147,14 @@ class _Day:
         return round(dog.seconds * month * math.exp(self.chance.gauss(0, spread) - spread**2 / 2))
 
     def _real_drive(self, seconds: int) -> int:
-        return seconds if self.chance is None else round(seconds * math.exp(self.chance.gauss(0, WITHIN_DRIVE)))
+        if self.chance is None:
+            return seconds
+        slower = self.depot.rush(self.date, self.now)
+        return round(seconds * slower * math.exp(self.chance.gauss(0, WITHIN_DRIVE)))
 
     def _drive(self, there: town.Point) -> tuple[int, int]:
         here, self.here = self.here, there
-        return town.drive(here, there)
+        return self.depot.drive(here, there)
 
     def _rest(self) -> None:
         self.rested = True
@@ -152,5 +171,5 @@ class _Day:
         self.tank_l = CLEAN_L
 
     def ended(self) -> DayTime:
-        seconds, _ = town.drive(self.here, self.depot.home)
-        return DayTime(self.stops, LEAVE, self.now + seconds)
+        seconds, metres = self.depot.drive(self.here, self.depot.home)
+        return DayTime(self.stops, LEAVE, self.now + seconds, metres)

@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Iterator
 
 from coatround.demo.firm_rows import firm_rows
-from coatround.demo.history import van_history
+from coatround.demo.history import ByRoad, van_history
 from coatround.demo.rows import Rows
 
 SEED = 1
@@ -23,7 +23,7 @@ def vans_for(dogs: int) -> int:
     return max(1, round(dogs / DOGS_A_VAN))
 
 
-def demo_rows(seed: int, today: dt.date, dogs: int = DOGS) -> Iterator[Rows]:
+def demo_rows(seed: int, today: dt.date, dogs: int = DOGS, by_road: ByRoad | None = None) -> Iterator[Rows]:
     """The firm's rows, then each van's: the same every time for the same seed, week and number of dogs.
 
     A town that is too big to be planned while someone waits gets its runs ahead from the calendar.
@@ -34,7 +34,9 @@ def demo_rows(seed: int, today: dt.date, dogs: int = DOGS) -> Iterator[Rows]:
     firm = firm_rows(rows, seed, monday, vans)
     yield rows
     for van in range(vans):
-        yield van_history(seed, monday, van, _share(dogs, van, vans), firm, runs_ahead=dogs > MOST_DOGS_PLANNED)
+        yield van_history(
+            seed, monday, van, _share(dogs, van, vans), firm, runs_ahead=dogs > MOST_DOGS_PLANNED, by_road=by_road
+        )
 
 
 def _share(dogs: int, van: int, vans: int) -> int:

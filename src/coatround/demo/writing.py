@@ -10,6 +10,7 @@ from django.db import connection, models
 from django.utils import timezone
 
 from coatround.core.letter_facts import LetterText
+from coatround.demo.history import ByRoad
 from coatround.demo.rows import Row, Rows
 from coatround.demo.whole import demo_rows
 from coatround.ids import uuid7
@@ -20,10 +21,12 @@ from coatround.web.records.consent_words import consent_words
 BATCH = 5_000
 
 
-def write_demo(seed: int, today: dt.date, dogs: int, tell: Callable[[str], None]) -> None:
-    """Makes the demo's rows and writes them."""
+def write_demo(
+    seed: int, today: dt.date, dogs: int, tell: Callable[[str], None], by_road: ByRoad | None = None
+) -> None:
+    """Makes the demo's rows and writes them; `by_road` gives its vans drives by road."""
     with writing():
-        for number, rows in enumerate(demo_rows(seed, today, dogs)):
+        for number, rows in enumerate(demo_rows(seed, today, dogs, by_road)):
             write_rows(rows)
             if number and number % 10 == 0:
                 tell(f"{number} vans written")

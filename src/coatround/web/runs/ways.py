@@ -54,7 +54,9 @@ def _drive(roads: Roads, learned: Learned, start: Place, end: Place, date: dt.da
     way = _way(roads.folder, point_of(start), point_of(end), at)
     if way is None or way.seconds <= 0:
         return None
-    factor = learned.factor(road_kind(way.seconds, way.metres), min(23, leaving // HOUR)).median
+    factor = 1.0
+    if not roads.about.speeds_by_hour:
+        factor = learned.factor(road_kind(way.seconds, way.metres), min(23, leaving // HOUR)).median
     return Drive(way, round(way.seconds * factor) + end.parking_seconds)
 
 

@@ -108,8 +108,9 @@ def _openings(
         runs,
         (*others, new),
     )
-    filled = travelled(problem, places, _needed(problem, orders)).problem
-    return [_for_people(found) for found in openings(filled, orders, "new")]
+    found = travelled(problem, places, _needed(problem, orders))
+    is_estimate = not found.stamp or str(place.pk) in found.off_road
+    return [_for_people(one, is_estimate=is_estimate) for one in openings(found.problem, orders, "new")]
 
 
 def _needed(problem: Problem, orders: Mapping[str, Sequence[str]]) -> list[Group]:
@@ -180,23 +181,25 @@ def _time(seconds: int) -> dt.time:
     return dt.time(seconds // 3600, seconds % 3600 // 60)
 
 
-def _for_people(found: Found) -> Opening:
+def _for_people(found: Found, *, is_estimate: bool) -> Opening:
     from_, until = told_window(found.start)
     words = _("%(day)s, %(from)s to %(until)s, %(more)s") % {
         "day": formats.date_format(found.date, "l j F"),
         "from": clock(seconds_of(from_)),
         "until": clock(seconds_of(until)),
-        "more": _more_words(found),
+        "more": _more_words(found, is_estimate=is_estimate),
     }
     return Opening(found.date, uuid.UUID(found.van), from_, until, found.drive_seconds, words)
 
 
-def _more_words(found: Found) -> str:
+def _more_words(found: Found, *, is_estimate: bool) -> str:
     drive = _("no more driving")
     if found.drive_seconds >= 60:
         drive = _("%(minutes)s more driving") % {"minutes": minutes(found.drive_seconds)}
     elif found.drive_seconds <= -60:
         drive = _("%(minutes)s less driving") % {"minutes": minutes(-found.drive_seconds)}
+    if is_estimate:
+        drive = _("%(drive)s (estimate)") % {"drive": drive}
     if found.overtime_seconds < 60:
         return drive
     return _("%(drive)s, %(minutes)s overtime") % {"drive": drive, "minutes": minutes(found.overtime_seconds)}

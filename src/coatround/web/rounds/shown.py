@@ -53,6 +53,11 @@ class ShownWeek:
     days: tuple[ShownDay, ...]
 
     @property
+    def by_road(self) -> bool:
+        """Whether every drive of it is known by road."""
+        return all(one.run.by_road for one in self.days)
+
+    @property
     def drive_seconds(self) -> int:
         return sum(one.run.drive_seconds for one in self.days)
 

@@ -109,6 +109,7 @@ def _standing(given: dict[str, Any]) -> dict[str, Any]:
     return {
         "weeks": weeks,
         "drive_seconds": sum(week.drive_seconds for week in weeks),
+        "by_road": all(week.by_road for week in weeks),
         "loose": without_a_run(max(given["first"], firm_today()), given["last"])[:20],
     }
 

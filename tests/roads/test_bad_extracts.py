@@ -142,6 +142,16 @@ def test_two_files(used_home: Path, helsinki_file: Path, tmp_path: Path) -> None
     refused(used_home, [helsinki_file, helsinki_file], "give one extract", "first joined into one file")
 
 
+def test_a_bad_table_of_speeds(used_home: Path, helsinki_file: Path, tmp_path: Path) -> None:
+    table = tmp_path / "speeds.csv"
+    table.write_text("kind,days,from,until,percent\nresidential,Mon-Fri,9,7,50\n")
+    done = coatround("roads", "add", helsinki_file, "--home", used_home, "--speeds", table)
+    assert done.returncode == 2
+    assert "speeds.csv, line 2: until '7' is not after 9" in done.stderr
+    assert "still in use" in done.stderr
+    old_roads_are_used(used_home)
+
+
 def test_another_region_than_that_of_the_addresses(used_home: Path, helsinki_file: Path) -> None:
     words = PIN_FAR_AWAY.format(lat=SOUTH, lon=WEST)
     surroundings = SURROUNDINGS | {"COATROUND_HOME": str(used_home), "DJANGO_SETTINGS_MODULE": "coatround.web.settings"}

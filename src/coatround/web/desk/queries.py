@@ -1,7 +1,7 @@
 """What the desk's pages read: one household, one dog, what needs a hand."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from django.db.models import Count, Prefetch, Q, QuerySet, Sum
@@ -12,6 +12,7 @@ from coatround.web.letters.models import Letter
 from coatround.web.records import words as record_words
 from coatround.web.records.models import Caution, Consent, Dog, Household, Person, Place, RoutineStep, Usual
 from coatround.web.records.usual import in_force, usual_history, usual_on_or_next
+from coatround.web.roads.map import MapShown, MapStop
 from coatround.web.visits.models import Groom, Incident, Photo, Visit, VisitDog
 from coatround.web.visits.phrases import cut_words, finding_words
 
@@ -69,6 +70,23 @@ def places_of(household: Household) -> QuerySet[Place]:
     return household.places.annotate(keys_kept=kept).order_by("closed_on", "made_at", "id")
 
 
+def places_shown(dogs: Sequence[str], places: Iterable[Place]) -> MapShown:
+    """The household's pins on a map: one bears the dogs' names, more of them what each is called."""
+    pinned = [place for place in places if place.is_pinned and not place.closed_on]
+    return MapShown(
+        tuple(
+            MapStop(
+                place.lat,
+                place.lon,
+                tuple(dogs) if dogs and len(pinned) == 1 else (place.name or place.line,),
+                str(place),
+            )
+            for place in pinned
+            if place.lat is not None and place.lon is not None
+        )
+    )
+
+
 def visits_of(household: Household) -> QuerySet[Visit]:
     dogs = Prefetch("visit_dogs", VisitDog.objects.select_related("dog"))
     return household.visits.select_related("van").prefetch_related(dogs)
@@ -101,10 +119,11 @@ def household_page(household: Household, today: dt.date) -> dict[str, object]:
     to_come = visits.filter(date__gte=today).exclude(state="CANCELLED").order_by("date", "told_from")
     return {
         "household": household,
-        "dogs": dog_lines(household, today),
+        "dogs": (dogs := dog_lines(household, today)),
         "closed_dogs": household.dogs.filter(closed_on__isnull=False),
         "people": people_of(household),
-        "places": places_of(household),
+        "places": (places := places_of(household)),
+        "shown": places_shown([line.dog.name for line in dogs], places),
         "to_come": list(to_come[:NEXT_VISITS]),
         "past": list(visits.filter(date__lt=today).order_by("-date")[:LAST_VISITS]),
         "balance": (balance := balance_cents(household)),

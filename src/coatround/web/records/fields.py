@@ -109,6 +109,7 @@ class PinField(forms.CharField):
             "data-here": gettext_lazy("Put the pin where I am now"),
             "data-here-failed": gettext_lazy("This phone did not say where it is. Copy the point from a map instead."),
         }
+        kwargs.setdefault("template_name", "roads/pin_field.html")
         super().__init__(widget=forms.TextInput(attrs={**said, "autocomplete": "off"}), **kwargs)
 
     def clean(self, value: Any) -> tuple[decimal.Decimal, decimal.Decimal] | None:

@@ -13,6 +13,7 @@ for (const field of document.querySelectorAll("[data-pin]")) {
     navigator.geolocation.getCurrentPosition(
       ({ coords }) => {
         field.value = `${coords.latitude.toFixed(6)}, ${coords.longitude.toFixed(6)}`;
+        field.dispatchEvent(new Event("input", { bubbles: true })); // a map below follows
         said.textContent = `± ${Math.round(coords.accuracy)} m`;
       },
       (problem) => {

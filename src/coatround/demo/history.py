@@ -12,7 +12,7 @@ from coatround.core.trade.tax import tax_in, tax_rule
 from coatround.demo.days import Planned, lay_days
 from coatround.demo.firm_rows import FirmIds, VanIds, days_off, van_rows
 from coatround.demo.grooms import Bench, Done, groom, tale_of, turned_away
-from coatround.demo.layout import DayTime, Depot, StopTime, lay_day
+from coatround.demo.layout import BREAK_FROM, BREAK_SECONDS, BREAK_UNTIL, DayTime, Depot, StopTime, lay_day
 from coatround.demo.letters import letter_row
 from coatround.demo.people import DemoHousehold, households
 from coatround.demo.people_rows import household_rows, price_on
@@ -110,9 +110,10 @@ def _name(story: VanStory, household: DemoHousehold) -> None:
 
 
 def _tell(story: VanStory, day: DayTime) -> None:
-    """Keeps the window of each visit ahead, for those that were told one."""
+    """Keeps the window of each visit ahead, for those that were told one; none where no break would fit round it."""
     for stop in day.stops:
-        if stop.planned:
+        over = stop.told_from < BREAK_FROM + BREAK_SECONDS and stop.end > BREAK_UNTIL - BREAK_SECONDS
+        if stop.planned and not over:
             story.told[id(stop.planned)] = (stop.told_from, stop.told_until)
 
 
@@ -168,10 +169,11 @@ def _future_visit(story: VanStory, planned: Planned, *, all_of_them: bool) -> No
     """The next visit of a household that was told one: within four weeks, and only the first. Others if asked for."""
     household = planned.household
     in_weeks = planned.date < story.monday + dt.timedelta(weeks=4)
-    if household.told and in_weeks and story.starts[household.number] and planned.dogs:
+    window = story.told.get(id(planned))
+    if household.told and window and in_weeks and story.starts[household.number] and planned.dogs:
         household.told = False
         answer = "ACCEPTED" if story.chance.random() < 0.8 else "NEEDS-ACTION"
-        _visit(story, planned, story.told[id(planned)], "CONFIRMED", answer)
+        _visit(story, planned, window, "CONFIRMED", answer)
     elif all_of_them and in_weeks and planned.dogs:
         _visit(story, planned, None, "TENTATIVE", "NEEDS-ACTION")
 
@@ -208,8 +210,9 @@ def _next(story: VanStory, planned: Planned) -> tuple[dt.date | None, tuple[int,
     if after.date < story.monday:
         return after.date, None
     in_weeks = after.date < story.monday + dt.timedelta(weeks=4)
-    if planned.household.told and in_weeks:
-        return after.date, story.told[id(after)]
+    window = story.told.get(id(after))
+    if planned.household.told and in_weeks and window:
+        return after.date, window
     return None, None
 
 

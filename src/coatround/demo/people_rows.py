@@ -4,6 +4,7 @@ import datetime as dt
 import uuid
 from random import Random
 
+from coatround.core.due_work import YOUNG_DAYS
 from coatround.demo.breeds import CUTS, ROUTINES
 from coatround.demo.cautions import CAUTIONS
 from coatround.demo.firm_rows import FirmIds
@@ -135,6 +136,8 @@ def _dog(
 ) -> None:
     known = chance.choices(("seen", "told", "unknown", "none"), (40, 40, 17, 3))[0]
     ends = monday + dt.timedelta(days=chance.randint(-60, 330))
+    if (monday - dog.born).days < YOUNG_DAYS:  # else it goes first in its run, whatever its household was told
+        known, ends = "seen", monday + dt.timedelta(days=200)
     gone = dog.died or household.left
     rows.add(
         "records.Dog",

@@ -16,6 +16,7 @@ from coatround.web.records.models import Caution, Person, PlaceKey, RoutineStep,
 from coatround.web.rounds.models import Run, Stop
 from coatround.web.runs.building import SheetRows, groom_plans, sheet_stop, turns_of
 from coatround.web.runs.done import done_so_far, off_the_list, run_seconds
+from coatround.web.runs.on_map import run_on_map
 from coatround.web.runs.sheet import RunSheet, SheetDrive
 from coatround.web.runs.ways import Drive, drives_of
 from coatround.web.runs.words import distance_words
@@ -62,6 +63,7 @@ def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = No
             sheet_stop(by_key[stop.plan.key], stop, rows, run, firm.units, drives.get(stop.plan.key))
             for stop in day.stops
         ),
+        on_map=run_on_map(run, stops, drives),
         home=_way_home(run, drives.get("home"), firm.units),
         kit=kit(
             groom_plans(visits, rows, run.van.bath_l),

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from coatround.core.run import DayNow, StopNow
 from coatround.core.trade.kit import Kit
+from coatround.web.roads.map import MapShown
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +147,7 @@ class RunSheet:
     day: DayNow
     stops: tuple[SheetStop, ...]
     home: SheetDrive
+    on_map: MapShown
     kit: Kit
 
     @property

@@ -4,20 +4,33 @@ import contextlib
 import math
 import sqlite3
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
 import osmium
 
-from coatround.roads.street_drawing import KINDS, Line, Named, TileView, draw
+from coatround.roads.street_drawing import draw
+from coatround.roads.street_kinds import AREAS, KINDS, SIDE, Line, Named, Square
+from coatround.roads.street_names import Label, labels
 
 METRES_A_DEGREE = 111_195.0
 MICRO = 1e6
-LEVELS = ((1.5, 99), (8.0, 4), (50.0, 3))
-"""For each level of detail: how far a simplified line may lie off, metres, and the last rank of road that is in it."""
+LEVELS = ((1.5, 99, 13), (8.0, 4, 12), (50.0, 3, 9), (400.0, 2, 0))
+"""For each level of detail: how far a simplified line may lie off, metres; the last rank in it; from which zoom on."""
+SMALLEST = 4
+"""An area narrower than so many times what a line may lie off is left out of a level."""
+GREEN = {
+    "landuse": ("forest", "grass", "meadow", "recreation_ground", "village_green", "cemetery"),
+    "leisure": ("park", "garden", "golf_course", "nature_reserve"),
+    "natural": ("wood", "heath", "grassland"),
+}
+NAMES_TOGETHER = 4
+"""Names are laid out for squares of so many tiles a side, so that they may go on over the edge of a tile."""
 PLACES = {"city": 0, "town": 1, "suburb": 2, "village": 2, "neighbourhood": 3, "hamlet": 3, "quarter": 3}
-BATCH, TELL_EVERY = 2000, 5000
+TELL_EVERY = 2000
 TABLES = """
 CREATE TABLE line (id INTEGER PRIMARY KEY, kind TEXT NOT NULL, name TEXT NOT NULL, points BLOB NOT NULL);
 CREATE VIRTUAL TABLE line_box USING rtree (id, west, east, south, north, level, level_end);
@@ -45,7 +58,7 @@ def build_streets(extract: Path, database: Path, *, on_progress: Callable[[float
 
 
 def _fill(file: sqlite3.Connection, extract: Path, on_progress: Callable[[float], None]) -> int:
-    keys = osmium.filter.KeyFilter("highway", "waterway", "natural", "railway", "place")
+    keys = osmium.filter.KeyFilter("highway", "waterway", "natural", "railway", "landuse", "leisure", "place")
     size, lines = max(1, extract.stat().st_size), 0
     for seen, thing in enumerate(osmium.FileProcessor(str(extract)).with_locations().with_filter(keys), 1):
         if seen % TELL_EVERY == 0:
@@ -66,8 +79,13 @@ def _kind(way: osmium.osm.Way) -> str:
     if "highway" in tags and tags.get("area") != "yes":
         kind = tags["highway"].removesuffix("_link")
         return kind if kind in KINDS else ""
-    if tags.get("natural") == "water" and way.is_closed():
-        return "water"
+    if way.is_closed() and len(way.nodes) > 3:
+        if tags.get("natural") == "water":
+            return "water"
+        if any(tags.get(key) in values for key, values in GREEN.items()):
+            return "green"
+    if tags.get("natural") == "coastline":
+        return "coast"
     if tags.get("waterway") in ("river", "canal", "stream"):
         return "river" if tags["waterway"] != "stream" else "stream"
     return "rail" if tags.get("railway") == "rail" else ""
@@ -84,16 +102,16 @@ def _add_place(file: sqlite3.Connection, node: osmium.osm.Node) -> None:
 
 def _add_line(file: sqlite3.Connection, kind: str, name: str, points: Points) -> None:
     """The line once for each level of detail it is seen at."""
-    for level, (metres, last_rank) in enumerate(LEVELS):
-        if KINDS[kind].rank > last_rank:
+    lons, lats = [lon for lon, _ in points], [lat for _, lat in points]
+    box = (min(lons), max(lons), min(lats), max(lats))
+    across = max((box[1] - box[0]) * math.cos(math.radians(box[2])), box[3] - box[2]) * METRES_A_DEGREE
+    for level, (metres, last_rank, _zoom) in enumerate(LEVELS):
+        if KINDS[kind].rank > last_rank or (kind in AREAS and across < SMALLEST * metres):
             return
-        points = simplified(points, metres)
-        flat = np.rint(np.array(points) * MICRO).astype("<i4").tobytes()
+        flat = np.rint(np.array(simplified(points, metres)) * MICRO).astype("<i4").tobytes()
         row = (kind, name, flat)
         made = file.execute("INSERT INTO line (kind, name, points) VALUES (?, ?, ?)", row).lastrowid
-        lons, lats = [lon for lon, _ in points], [lat for _, lat in points]
-        box = (made, min(lons), max(lons), min(lats), max(lats), level, level)
-        file.execute("INSERT INTO line_box VALUES (?, ?, ?, ?, ?, ?, ?)", box)
+        file.execute("INSERT INTO line_box VALUES (?, ?, ?, ?, ?, ?, ?)", (made, *box, level, level))
 
 
 def simplified(points: Points, metres: float) -> Points:
@@ -130,42 +148,59 @@ class StreetPicture:
     """Tiles of the street picture of one extract, as SVG; safe to ask from several threads."""
 
     def __init__(self, database: Path) -> None:
-        self._database = database
+        self._at = f"{database.resolve().as_uri()}?mode=ro&immutable=1"
         self._own = threading.local()
+        self._labels = lru_cache(maxsize=128)(self._labels_anew)
 
     def tile(self, z: int, x: int, y: int, *, dark: bool) -> str:
-        """The tile of that number (Web Mercator, 256 pixels a side) as SVG; empty ground where nothing is known."""
-        view = TileView(z, x, y)
-        return draw(view, list(self._lines(view)), list(self._places(view)), dark=dark)
+        """The tile of that number (Web Mercator, 256 pixels a side) as SVG; empty ground where nothing is known.
 
-    def _lines(self, view: TileView) -> Iterator[Line]:
-        west, south, east, north = view.box
-        level = 0 if view.z >= 13 else 1 if view.z == 12 else 2
+        sqlite3.Error where the database is gone.
+        """
+        first_x, first_y = x - x % NAMES_TOGETHER, y - y % NAMES_TOGETHER
+        around = self._labels(Square(z, first_x, first_y, NAMES_TOGETHER))
+        off = ((x - first_x) * SIDE, (y - first_y) * SIDE)
+        return draw(z, list(self._lines(Square(z, x, y))), _moved(around, *off), dark=dark)
+
+    def _labels_anew(self, square: Square) -> list[Label]:
+        return labels(square, self._lines(square), self._places(square))
+
+    def _lines(self, square: Square) -> Iterator[Line]:
+        west, south, east, north = square.box
+        level = next(number for number, (_metres, _rank, zoom) in enumerate(LEVELS) if square.z >= zoom)
         found = self._file.execute(
             "SELECT line.kind, line.name, line.points FROM line_box JOIN line USING (id)"
-            " WHERE east >= ? AND west <= ? AND north >= ? AND south <= ? AND level = ?",
+            " WHERE east >= ? AND west <= ? AND north >= ? AND south <= ? AND level = ? ORDER BY id",
             (west, east, south, north, level),
         )
         for kind, name, points in found:
-            if view.z >= KINDS[kind].from_zoom:
+            if square.z >= KINDS[kind].from_zoom:
                 flat = np.frombuffer(points, dtype="<i4").reshape(-1, 2) / MICRO
-                yield Line(kind, name, tuple(view.pixels(flat[:, 0], flat[:, 1])))
+                yield Line(kind, name, square.pixels(flat[:, 0], flat[:, 1]))
 
-    def _places(self, view: TileView) -> Iterator[Named]:
-        west, south, east, north = view.box
+    def _places(self, square: Square) -> Iterator[Named]:
+        west, south, east, north = square.box
         found = self._file.execute(
             "SELECT rank, name, west, south FROM place_box JOIN place USING (id)"
             " WHERE east >= ? AND west <= ? AND north >= ? AND south <= ? ORDER BY rank, id",
             (west, east, south, north),
         )
         for rank, name, lon, lat in found:
-            ((across, down),) = view.pixels(np.array([lon]), np.array([lat]))
-            yield Named(rank, name, across, down)
+            yield Named(rank, name, *square.pixels(np.array([lon]), np.array([lat])))
 
     @property
     def _file(self) -> sqlite3.Connection:
         """This thread's own connection."""
         file: sqlite3.Connection | None = getattr(self._own, "file", None)
         if file is None:
-            file = self._own.file = sqlite3.connect(f"{self._database.resolve().as_uri()}?mode=ro", uri=True)
+            file = self._own.file = sqlite3.connect(self._at, uri=True)
         return file
+
+
+def _moved(around: Iterable[Label], across: float, down: float) -> Iterator[Label]:
+    """The labels that reach into a tile, in its own pixels."""
+    for label in around:
+        x, y = label.middle[0] - across, label.middle[1] - down
+        reach = label.half + label.size
+        if -reach < x < SIDE + reach and -reach < y < SIDE + reach:
+            yield replace(label, middle=(x, y))

@@ -16,7 +16,7 @@ from coatround.roads.addresses import Addresses, Found
 from coatround.roads.in_use import roads_in_use
 from coatround.roads.streets import StreetPicture
 
-DEEPEST_ZOOM = 19
+LEAST_ZOOM, DEEPEST_ZOOM = 8, 19
 A_YEAR_SECONDS = 365 * 24 * 3600
 LONGEST_TYPED = 120
 NUMBER_FIRST, NUMBER_LAST = re.compile(r"\s*(\d[\w/-]*)[\s,]+\S"), re.compile(r".*\S\s+(\d[\w/-]*)\s*", re.S)
@@ -38,7 +38,7 @@ def _addresses(database: Path) -> Addresses:
 def streets(request: HttpRequest, stamp: str, z: int, x: int, y: int) -> HttpResponse:
     """One tile of the roads in use; it may be kept, since newer roads have another stamp."""
     roads = roads_in_use(settings.HOME)
-    if roads is None or roads.about.stamp != stamp or z > DEEPEST_ZOOM or max(x, y) >= 2**z:
+    if roads is None or roads.about.stamp != stamp or not LEAST_ZOOM <= z <= DEEPEST_ZOOM or max(x, y) >= 2**z:
         raise Http404
     try:
         tile = _picture(roads.streets).tile(z, x, y, dark=request.GET.get("dark") == "1")

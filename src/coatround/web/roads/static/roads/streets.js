@@ -1,7 +1,8 @@
 // A Leaflet map on the streets that our own server draws: light or dark as the screen is, with big buttons.
 import * as L from "../js_lib_leaflet/leaflet-src.esm.js";
 
-const DEEPEST = 19;
+const WIDEST = 9; // the server draws from 8 to 19
+const DEEPEST = 18;
 const dark = window.matchMedia("(prefers-color-scheme: dark)");
 const still = window.matchMedia("(prefers-reduced-motion: reduce)");
 
@@ -18,7 +19,7 @@ export function streetMap(box, more = {}) {
     zoomControl: false,
     scrollWheelZoom: false,
     maxZoom: DEEPEST,
-    minZoom: 4,
+    minZoom: WIDEST,
     zoomAnimation: moves,
     fadeAnimation: moves,
     markerZoomAnimation: moves,

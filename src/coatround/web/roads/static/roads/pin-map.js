@@ -1,5 +1,5 @@
 // The map below a pin field: a tap or a drag puts the pin, and what is typed moves it; the field works without.
-import { L, labelIcon, shift, streetMap } from "./streets.js";
+import { L, markIcon, shift, streetMap } from "./streets.js";
 
 const POINT = /^\s*(?:geo:)?\s*(-?\d{1,2}(?:\.\d+)?)\s*[,; ]\s*(-?\d{1,3}(?:\.\d+)?)/i;
 const STREETS_ZOOM = 17;
@@ -16,20 +16,20 @@ function pinMap(figure, field) {
   const pin = pinMark(figure, field);
   const typed = () => {
     const found = POINT.exec(field.value);
-    return found && [Number(found[1]), Number(found[2])];
+    return found && Math.abs(found[1]) <= 85 && Math.abs(found[2]) <= 180 ? [Number(found[1]), Number(found[2])] : null;
   };
   const showTyped = () => {
     const point = typed();
     if (!point) return void pin.remove();
     pin.setLatLng(point).addTo(map);
-    shift(pin.getElement(), 0, -42);
+    rise(pin);
     map.setView(point, Math.max(map.getZoom(), STREETS_ZOOM), { animate: false });
   };
   const put = ({ lat, lng }) => {
     const turned = ((((lng + 180) % 360) + 360) % 360) - 180;
     field.value = `${lat.toFixed(6)}, ${turned.toFixed(6)}`;
     pin.setLatLng([lat, turned]).addTo(map);
-    shift(pin.getElement(), 0, -42);
+    rise(pin);
   };
   map.fitBounds([[south, west], [north, east]], { animate: false });
   showTyped();
@@ -42,6 +42,11 @@ function pinMap(figure, field) {
   const cross = document.createElement("i");
   cross.className = "map-middle";
   box.append(cross);
+}
+
+function rise(pin) {
+  const element = pin.getElement();
+  shift(element, element.querySelector(".map-label"), 0, -42);
 }
 
 /** The pin, which bears the address as it is typed. */
@@ -57,5 +62,5 @@ function pinMark(figure, field) {
   line?.addEventListener("input", say);
   line?.addEventListener("chosen", say);
   say();
-  return L.marker([0, 0], { icon: labelIcon(label, "map-pin"), draggable: true, keyboard: false, autoPan: true });
+  return L.marker([0, 0], { icon: markIcon("map-pin", label), draggable: true, keyboard: false, autoPan: true });
 }

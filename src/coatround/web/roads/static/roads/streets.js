@@ -41,20 +41,19 @@ function tilesAt(box) {
   return box.dataset.streets + (dark.matches ? "?dark=1" : "");
 }
 
-/** A point's label: the names, a stem, and a dot at the point itself. */
-export function labelIcon(label, kind = "") {
+/** A point's stem and dot, and its label unless that is a mark of its own. */
+export function markIcon(kind, ...label) {
   const whole = document.createElement("div");
   const dot = document.createElement("i");
   const stem = document.createElement("b");
   dot.className = "map-dot";
   stem.className = "map-stem";
-  whole.append(stem, dot, label);
+  whole.append(stem, dot, ...label);
   return L.divIcon({ className: `map-mark ${kind}`, html: whole, iconSize: [0, 0] });
 }
 
 /** Moves a label so that its middle lies so far from its point, and lets the stem reach it. */
-export function shift(mark, across, down) {
-  const label = mark.querySelector(".map-label");
+export function shift(mark, label, across, down) {
   const stem = mark.querySelector(".map-stem");
   label.style.transform = `translate(-50%, -50%) translate(${across}px, ${down}px)`;
   stem.style.width = `${Math.hypot(across, down)}px`;

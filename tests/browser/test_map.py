@@ -1,6 +1,7 @@
 """Roads come in by the page, an address is found while it is typed, a pin is put on the map; the database has both."""
 
 import re
+import uuid
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,7 @@ from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests.browser.conftest import Server, sign_in, start, stop
 from tests.browser.test_every_page import SMALL
-from tests.browser.test_whole_job import set_up
+from tests.browser.test_whole_job import plan_and_accept, set_up
 from tests.roads.small_extract import at, write_squares
 
 AXE = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
@@ -190,6 +191,71 @@ def test_a_household_bears_its_dogs_names_on_the_map(phone: Page, town: Server) 
     expect(phone.locator(".map-said")).to_contain_text("3 Row 1 Street")
     expect(phone.get_by_role("link", name=re.compile("^3 Row 1 Street"))).to_be_visible()
     expect(phone.get_by_text("© OpenStreetMap contributors")).to_be_visible()
+
+
+PEOPLE = """Name,Phone,Address,Latitude,Longitude,Dog,Coat,Weight kg,Every,Price,Last groom
+Maren Oldacre,0491 570 156,9 Row 2 Street,{},{},Biscuit,smooth,8.2,6 weeks,85,2026-01-19
+Tobin Fallow,0491 570 157,31 Row 5 Street,{},{},Odette,curly,12.4,6 weeks,110,2026-01-19
+Tobin Fallow,0491 570 157,31 Row 5 Street,{},{},Rook,curly,9.1,6 weeks,95,2026-01-19
+"""
+
+
+def plan_a_run(page: Page, town: Server) -> str:
+    """Two households with three dogs are brought in and planned; gives the id of the run that visits most."""
+    points = (*at(1.1, 4.5 / 4), *at(4.1, 15.5 / 4), *at(4.1, 15.5 / 4))
+    file: Any = {"name": "list.csv", "mimeType": "text/csv", "buffer": PEOPLE.format(*points).encode()}
+    page.goto("/bring-in/")
+    page.get_by_label("File").set_input_files(file)
+    page.get_by_role("button", name="Show what is in it").click()
+    page.get_by_role("button", name="Accept and bring in").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("list.csv is brought in")
+    plan_and_accept(page, town)
+    hexed = town.one(
+        "SELECT run_id FROM rounds_stop WHERE kind = 'visit' GROUP BY run_id ORDER BY count(*) DESC LIMIT 1"
+    )
+    return str(uuid.UUID(hexed))
+
+
+def test_the_run_is_on_the_map_and_in_its_list(phone: Page, town: Server) -> None:
+    """Every visit of the run bears its dogs' names, along the roads; the list below has the same names."""
+    run = plan_a_run(phone, town)
+    phone.goto(f"/run/{run}/")
+    shows_streets(phone)
+    labels = [words.strip() for words in phone.locator(".map-label").all_inner_texts()]
+    visited = town.rows(
+        "SELECT d.name, s.visit_id FROM rounds_stop s JOIN visits_visitdog v ON v.visit_id = s.visit_id"
+        " JOIN records_dog d ON d.id = v.dog_id WHERE s.run_id = ? AND s.kind = 'visit'",
+        uuid.UUID(run).hex,
+    )
+    assert visited
+    assert len(labels) == 1 + len({visit for _name, visit in visited})
+    assert "home" in labels
+    stops = phone.locator("ol.stops")
+    for name, _visit in visited:
+        assert any(name in label for label in labels), f"{name} is not among {labels}"
+        expect(stops).to_contain_text(name)
+    assert not [label for label in labels if re.search(r"\d", label)], "no numbers in pins"
+    way = phone.locator("path.map-way")
+    expect(way).to_have_count(1)
+    corners = len(re.findall("[LM]", way.get_attribute("d") or ""))
+    assert corners > len(labels) + 1, "it bends with the streets between the stops"
+    expect(phone.get_by_text("© OpenStreetMap contributors")).to_be_visible()
+    assert faults(phone, 360) == []
+
+
+def test_labels_cover_neither_each_other_nor_the_buttons(phone: Page, town: Server) -> None:
+    """With a handful of stops in view there is room for all of them."""
+    run = town.one("SELECT run_id FROM rounds_stop WHERE kind = 'visit' GROUP BY run_id ORDER BY count(*) DESC LIMIT 1")
+    phone.goto(f"/run/{uuid.UUID(run)}/")
+    shows_streets(phone)
+    boxes = phone.evaluate(
+        "() => [...document.querySelectorAll('.map-label > span, .leaflet-control-zoom')]"
+        ".map((e) => e.getBoundingClientRect()).map((r) => [r.left, r.top, r.right, r.bottom])"
+    )
+    assert len(boxes) > 2
+    for own, (left, top, right, bottom) in enumerate(boxes):
+        for other in boxes[own + 1 :]:
+            assert right <= other[0] or other[2] <= left or bottom <= other[1] or other[3] <= top
 
 
 def test_the_map_follows_light_and_dark(phone: Page, town: Server) -> None:

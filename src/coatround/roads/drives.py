@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from coatround.core.rounds.problem import Problem, Travel
 from coatround.roads.engine import Engine, Point, Snapped, engine_of
 from coatround.roads.in_use import Roads
-from coatround.roads.straight import straight_travel
+from coatround.roads.straight import straight_drives
 
 NO_WAY, NOT_ASKED = -1, -2
 WAIT_SECONDS = 20
@@ -57,8 +57,8 @@ def drives_between(
     `groups` names the pairs that are needed, all of them where it is None; what is not needed may be an estimate.
     """
     count = len(points)
-    estimate = straight_travel([lat for lat, _ in points], [lon for _, lon in points], 0)
-    seconds, metres = (np.array(one, dtype=np.int32).reshape(count, count) for one in estimate)
+    estimate = straight_drives([lat for lat, _ in points], [lon for _, lon in points])
+    seconds, metres = (np.rint(one).astype(np.int32) for one in estimate)
     if roads is None or not count:
         return Drives(seconds, metres, np.zeros((count, count), dtype=bool), (None,) * count)
     with contextlib.closing(_Kept(roads, engine_of(roads.folder))) as kept:

@@ -62,15 +62,22 @@ def straight_travel(
     the same coordinates. ValueError where the lists differ in length or a coordinate is not finite.
     """
     parking = np.broadcast_to(np.asarray(parking_seconds, dtype=float), (len(lats),))
+    seconds, road = straight_drives(lats, lons)
+    seconds = np.where(road > 0, seconds + parking[None, :], 0)
+    return _whole(seconds), _whole(road)
+
+
+def straight_drives(lats: Sequence[float], lons: Sequence[float]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Estimated (seconds, metres) from each place to each, without parking; zero between the same coordinates."""
     if len(lats) != len(lons):
         raise ValueError(f"{len(lats)} latitudes and {len(lons)} longitudes, expected as many")
     if not (np.isfinite(lats).all() and np.isfinite(lons).all()):
         raise ValueError("a coordinate is not a finite number")
     road = CIRCUITY * great_circle_metres(lats, lons)
-    seconds = drive_seconds(road) + parking[None, :]
+    seconds = drive_seconds(road)
     same = road < 0.5
     seconds[same], road[same] = 0, 0
-    return _whole(seconds), _whole(road)
+    return seconds, road
 
 
 def _whole(values: NDArray[np.float64]) -> Matrix:

@@ -79,8 +79,9 @@ class Table:
         self.left_out_units = [UNIT * visit.left_out_cents for visit in problem.visits]
         self.first_of = [self.visit_number[visit.follows.visit] if visit.follows else None for visit in problem.visits]
         self.seconds = [list(row) for row in problem.travel.seconds]
+        second, metre = drive_units(problem.costs, 1, 0), drive_units(problem.costs, 0, 1)
         self.drive = [
-            [drive_units(problem.costs, s, m) for s, m in zip(*rows, strict=True)]
+            [second * s + metre * m for s, m in zip(*rows, strict=True)]
             for rows in zip(problem.travel.seconds, problem.travel.metres, strict=True)
         ]
         self.choices = self._choices()

@@ -72,7 +72,7 @@ def gather(first: dt.date, last: dt.date, *, today: dt.date, van: Van | None = N
         "unpinned": [visit.visit.id for visit in due if visit.visit.place not in pinned],
         "van": str(van.pk) if van else "",
     }
-    found = travelled(problem, pinned)
+    found = travelled(problem, {id_: row.parking_seconds for id_, row in pinned.items()})
     names |= {"roads": found.stamp, "off_road": dict(found.off_road)}
     return Gathered(found.problem, found, names)
 

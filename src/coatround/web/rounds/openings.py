@@ -2,9 +2,9 @@
 
 import datetime as dt
 import uuid
+from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from django.utils import formats
 from django.utils.translation import gettext as _
@@ -20,7 +20,7 @@ from coatround.web.base.firm import firm_today, the_firm
 from coatround.web.base.templatetags.coatround import clock, minutes
 from coatround.web.due.facts import seconds_of
 from coatround.web.due.visits import core_dogs, place_of_households, setting_for, work_days_of
-from coatround.web.records.models import Dog, Household, Place
+from coatround.web.records.models import Dog, Household, Place, Van
 from coatround.web.rounds.gather import (
     CannotPlan,
     costs_of,
@@ -31,10 +31,8 @@ from coatround.web.rounds.gather import (
     run_id,
     runs_of,
 )
-from coatround.web.rounds.models import Run as StandingRun
 from coatround.web.rounds.models import Stop
-from coatround.web.rounds.queries import runs_between
-from coatround.web.rounds.travel import round_and_across, travelled
+from coatround.web.rounds.travel import travelled
 from coatround.web.visits.models import Visit, VisitDog
 
 REACH = dt.timedelta(days=10)
@@ -90,38 +88,47 @@ def _openings(
     if not days or not rows:
         return []
     refills = refill_places()
-    runs = runs_of(vans, days, refills, two_people=has_two_people(len(all_vans)))
+    two_people = any(row.two_people for row in rows) and has_two_people(len(all_vans))
+    runs = runs_of(vans, days, refills, two_people=two_people)
     dogs = core_dogs(rows, today, place=place.pk)
     new = visit_near("new", dogs, around, _taken(dog_ids), setting_for(firm, vans, first, last, days))
-    standing = {
-        run_id(run.van_id, run.date): run for run in runs_between(first, last, with_dogs=False).filter(van__in=vans)
-    }
+    standing = _standing_stops(vans, first, last)
     others, orders = _standing_visits(runs, standing)
     filled_at = {refill.place for run in runs for refill in run.refills}
     taps = [row for row in refills if str(row.pk) in filled_at]
-    places = {str(row.pk): row for row in (place, *taps, *(van.home for van in vans))}
-    places |= {str(stop.visit.place_id): stop.visit.place for stop in _visit_stops(standing.values()) if stop.visit}
+    spots = {str(row.pk): _spot(row) for row in (place, *taps, *(van.home for van in vans))}
+    spots |= {stop.place: stop.spot for stops in standing.values() for stop in stops}
     problem = Problem(
         costs_of(firm),
-        tuple(Point(id_, float(row.lat or 0), float(row.lon or 0)) for id_, row in sorted(places.items())),
+        tuple(Point(id_, spot[0], spot[1]) for id_, spot in sorted(spots.items())),
         None,
         runs,
         (*others, new),
     )
-    found = travelled(problem, places, _needed(problem, orders))
+    parking = {id_: spot[2] for id_, spot in spots.items()}
+    found = travelled(problem, parking, _needed(problem, orders))
     is_estimate = not found.stamp or str(place.pk) in found.off_road
     return [_for_people(one, is_estimate=is_estimate) for one in openings(found.problem, orders, "new")]
 
 
 def _needed(problem: Problem, orders: Mapping[str, Sequence[str]]) -> list[Group]:
-    """The drives that the openings are reckoned from: round the new visit, homes and taps, and within each run."""
+    """The drives that openings are reckoned from: round the new visit, and among each van's homes, taps and stops."""
     number = {place.id: at for at, place in enumerate(problem.places)}
     place_of = {visit.id: number[visit.place] for visit in problem.visits}
-    key = {place_of["new"]}
-    for run in problem.runs:
-        key |= {number[run.start_place], number[run.end_place], *(number[refill.place] for refill in run.refills)}
-    runs = ([place_of[visit] for visit in order] for order in orders.values())
-    return round_and_across(key, runs, len(problem.places))
+    everywhere, new = range(len(problem.places)), [place_of["new"]]
+    groups: list[Group] = [(new, everywhere), (everywhere, new)]
+    for van in sorted({run.van for run in problem.runs}):
+        own = [run for run in problem.runs if run.van == van]
+        ends = {number[place] for run in own for place in _ends(run)}
+        stops = {place_of[visit] for run in own for visit in orders.get(run.id, ())}
+        groups += [(sorted(ends), sorted(ends | stops)), (sorted(stops), sorted(ends))]
+        groups += [(at, at) for run in own if (at := sorted(place_of[visit] for visit in orders.get(run.id, ())))]
+    return groups
+
+
+def _ends(run: Run) -> set[str]:
+    """Where a run begins, ends and fills."""
+    return {run.start_place, run.end_place, *(refill.place for refill in run.refills)}
 
 
 def _taken(dog_ids: Collection[uuid.UUID]) -> set[dt.date]:
@@ -129,30 +136,67 @@ def _taken(dog_ids: Collection[uuid.UUID]) -> set[dt.date]:
     return set(links.values_list("visit__date", flat=True))
 
 
-def _visit_stops(runs: Any) -> list[Stop]:
-    return [stop for run in runs for stop in run.stops.all() if stop.visit_id]
+Spot = tuple[float, float, int]
+"""Degrees north and east, and the extra seconds to park."""
+
+
+@dataclass(frozen=True, slots=True)
+class _StandingStop:
+    """A visit of a run that stands; clock times in seconds after midnight."""
+
+    visit: str
+    place: str
+    spot: Spot
+    start: int
+    end: int
+    water_l: int
+    told: tuple[int, int] | None
+
+
+def _spot(row: Place) -> Spot:
+    return float(row.lat or 0), float(row.lon or 0), row.parking_seconds
+
+
+def _standing_stops(vans: Collection[Van], first: dt.date, last: dt.date) -> dict[str, list[_StandingStop]]:
+    """The visits of the runs that stand, in order, by run; plain columns, for a firm has many."""
+    found: dict[str, list[_StandingStop]] = defaultdict(list)
+    rows = Stop.objects.filter(run__date__range=(first, last), run__van__in=vans, visit__isnull=False)
+    rows = rows.exclude(visit__state="CANCELLED").order_by("run_id", "order")
+    columns = ("run__van_id", "run__date", "visit_id", "start_seconds", "end_seconds", "water_l", "visit__state")
+    at = tuple(f"visit__place__{name}" for name in ("id", "lat", "lon", "parking_seconds"))
+    for van, date, visit, start, end, water_l, state, from_, until, *where in rows.values_list(
+        *columns, "visit__told_from", "visit__told_until", *at
+    ):
+        place, lat, lon, parking = where
+        told = _told(from_, until) if state == "CONFIRMED" else None
+        spot = (float(lat or 0), float(lon or 0), parking)
+        stop = _StandingStop(str(visit), str(place), spot, start, end, water_l, told)
+        found[run_id(van, date)].append(stop)
+    return found
+
+
+def _told(from_: dt.time | None, until: dt.time | None) -> tuple[int, int] | None:
+    begins, ends = seconds_of(from_), seconds_of(until)
+    return None if begins is None else (begins, begins if ends is None else ends)
 
 
 def _standing_visits(
-    runs: Sequence[Run], standing: dict[str, StandingRun]
+    runs: Sequence[Run], standing: Mapping[str, Sequence[_StandingStop]]
 ) -> tuple[list[PlannerVisit], dict[str, list[str]]]:
     """What stands on the runs, each visit on its day: told windows kept, pencilled ones free to give a little."""
     visits, orders = [], {}
     for run in runs:
-        if run.id not in standing:
-            continue
-        stops = [stop for stop in standing[run.id].stops.all() if stop.visit and stop.visit.state != "CANCELLED"]
-        visits += [_standing_visit(stop, run) for stop in stops]
-        orders[run.id] = [str(stop.visit_id) for stop in stops]
+        if run.id in standing:
+            visits += [_standing_visit(stop, run) for stop in standing[run.id]]
+            orders[run.id] = [stop.visit for stop in standing[run.id]]
     return visits, orders
 
 
-def _standing_visit(stop: Stop, run: Run) -> PlannerVisit:
-    assert stop.visit is not None
-    seconds = stop.end_seconds - stop.start_seconds
+def _standing_visit(stop: _StandingStop, run: Run) -> PlannerVisit:
+    seconds = stop.end - stop.start
     return PlannerVisit(
-        id=str(stop.visit_id),
-        place=str(stop.visit.place_id),
+        id=stop.visit,
+        place=stop.place,
         seconds=seconds,
         water_l=stop.water_l,
         left_out_cents=0,
@@ -161,13 +205,11 @@ def _standing_visit(stop: Stop, run: Run) -> PlannerVisit:
     )
 
 
-def _window(stop: Stop, seconds: int) -> Window:
-    visit = stop.visit
-    from_ = seconds_of(visit.told_from) if visit and visit.state == "CONFIRMED" else None
-    if visit is None or from_ is None:
-        return max(0, stop.start_seconds - GIVE_SECONDS), stop.end_seconds + GIVE_SECONDS
-    until = seconds_of(visit.told_until)
-    return from_, (from_ if until is None else until) + seconds
+def _window(stop: _StandingStop, seconds: int) -> Window:
+    if stop.told is None:
+        return max(0, stop.start - GIVE_SECONDS), stop.end + GIVE_SECONDS
+    from_, until = stop.told
+    return from_, until + seconds
 
 
 def told_window(start: int) -> tuple[dt.time, dt.time]:

@@ -93,11 +93,10 @@ def open_proposal() -> Proposal | None:
     )
 
 
-def runs_between(first: dt.date, last: dt.date, van: Van | None = None, *, with_dogs: bool = True) -> "QuerySet[Run]":
+def runs_between(first: dt.date, last: dt.date, van: Van | None = None) -> "QuerySet[Run]":
     """Accepted runs with their stops, visits and dogs, in a few queries."""
     stops = Stop.objects.order_by("order").select_related("visit__household", "visit__place", "place")
-    if with_dogs:
-        stops = stops.prefetch_related("visit__visit_dogs__dog")
+    stops = stops.prefetch_related("visit__visit_dogs__dog")
     runs = Run.objects.filter(date__gte=first, date__lte=last).select_related("van").order_by("date", "van__name")
     if van is not None:
         runs = runs.filter(van=van)

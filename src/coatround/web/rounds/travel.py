@@ -1,6 +1,6 @@
 """The drives of a round: by road where roads are in use and lead there, else an estimate; parking where one arrives."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
@@ -57,11 +57,11 @@ def roads_now() -> Roads | None:
     return roads_in_use(settings.HOME)
 
 
-def travelled(problem: Problem, places: Mapping[str, Place], groups: Sequence[Group] | None = None) -> Travelled:
-    """The problem with its travel filled; `places` are its places by id, `groups` the drives that are needed."""
+def travelled(problem: Problem, parking: Mapping[str, int], groups: Sequence[Group] | None = None) -> Travelled:
+    """The problem with its travel filled; `parking` are extra seconds by place, `groups` the drives that are needed."""
     roads = roads_now()
-    parking = [places[place.id].parking_seconds for place in problem.places]
-    filled, drives = with_travel(problem, roads, parking, groups, learned_factors)
+    seconds = [parking[place.id] for place in problem.places]
+    filled, drives = with_travel(problem, roads, seconds, groups, learned_factors)
     if roads is None:
         return Travelled(filled, drives.by_road)
     return Travelled(
@@ -110,10 +110,3 @@ def _leg(drives: Drives, places: Sequence[Place], a: int, b: int) -> Leg:
     factor = float(learned_factors(np.array([engine]), np.array([metres]))[0])
     parking = places[b].parking_seconds if metres else 0
     return Leg(round(engine * factor) + parking, metres, bool(drives.by_road[a, b]), engine)
-
-
-def round_and_across(key: Iterable[int], runs: Iterable[Iterable[int]], count: int) -> list[Group]:
-    """The drives that an opening needs: from and to the key places, and between the places of each run."""
-    keys, everywhere = sorted(set(key)), range(count)
-    blocks = [sorted(set(run)) for run in runs]
-    return [(keys, everywhere), (everywhere, keys), *((block, block) for block in blocks)]

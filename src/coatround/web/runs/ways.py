@@ -32,7 +32,7 @@ def drives_of(run: Run, stops: Sequence[Stop]) -> dict[str, Drive]:
     roads = roads_now()
     if roads is None:
         return {}
-    learned = learned_now()
+    learned = None if roads.about.speeds_by_hour else learned_now()
     found: dict[str, Drive | None] = {}
     here, leaving = run.start_place, run.leave_seconds
     for stop in stops:
@@ -45,7 +45,9 @@ def drives_of(run: Run, stops: Sequence[Stop]) -> dict[str, Drive]:
     return {key: drive for key, drive in found.items() if drive is not None}
 
 
-def _drive(roads: Roads, learned: Learned, start: Place, end: Place, date: dt.date, leaving: int) -> Drive | None:
+def _drive(
+    roads: Roads, learned: Learned | None, start: Place, end: Place, date: dt.date, leaving: int
+) -> Drive | None:
     if not (start.is_pinned and end.is_pinned) or point_of(start) == point_of(end):
         return None
     at = None
@@ -55,7 +57,7 @@ def _drive(roads: Roads, learned: Learned, start: Place, end: Place, date: dt.da
     if way is None or way.seconds <= 0:
         return None
     factor = 1.0
-    if not roads.about.speeds_by_hour:
+    if learned is not None:
         factor = learned.factor(road_kind(way.seconds, way.metres), min(23, leaving // HOUR)).median
     return Drive(way, round(way.seconds * factor) + end.parking_seconds)
 

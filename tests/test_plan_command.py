@@ -1,5 +1,6 @@
 """The commands `plan` and `check`: files in and out, exit statuses, one line for bad input."""
 
+import datetime as dt
 import json
 import os
 import signal
@@ -13,8 +14,10 @@ import pytest
 
 from coatround.core.rounds.fileformat import write_problem
 from coatround.plan_command import check_main, plan_main
+from coatround.roads.adding import add_roads
 from tests.core.rounds.examples import plan_json, problem_json
 from tests.core.rounds.small_problems import small_problem
+from tests.roads.small_extract import at, write_squares
 
 
 @pytest.fixture
@@ -64,6 +67,23 @@ def test_no_travel_is_estimated_and_said(tmp_path: Path, capsys: pytest.CaptureF
     problem.write_text(json.dumps(value), encoding="utf-8")
     assert plan_main([str(problem), "--iterations", "5", "--out", str(out)]) == 0
     assert "estimated from straight lines" in capsys.readouterr().err
+    assert check_main([str(problem), str(out)]) == 0
+
+
+def test_no_travel_is_by_the_roads_in_use(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COATROUND_HOME", str(tmp_path))
+    write_squares(tmp_path / "squares.osm.pbf")
+    add_roads(tmp_path, tmp_path / "squares.osm.pbf", now=dt.datetime(2026, 3, 1, tzinfo=dt.UTC), country="AU")
+    value = problem_json()
+    del value["travel"]
+    for number, place in enumerate(value["places"]):
+        place["lat"], place["lon"] = at(number % 5, number // 5 + 0.5)
+    problem, out = tmp_path / "problem.json", tmp_path / "plan.json"
+    problem.write_text(json.dumps(value), encoding="utf-8")
+    assert plan_main([str(problem), "--iterations", "5", "--out", str(out)]) == 0
+    assert "by the roads of squares.osm.pbf" in capsys.readouterr().err
     assert check_main([str(problem), str(out)]) == 0
 
 

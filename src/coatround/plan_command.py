@@ -11,10 +11,13 @@ from contextlib import contextmanager
 from dataclasses import asdict, replace
 from pathlib import Path
 from types import FrameType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coatround.core.errors import BadInput
 from coatround.start import named
+
+if TYPE_CHECKING:
+    from coatround.core.rounds.problem import Problem
 
 _LOADED = time.monotonic()
 DEFAULT_SECONDS = 20.0
@@ -162,15 +165,30 @@ def _read[T](path: str, read: Callable[[bytes], T]) -> T:
 
 
 def _read_problem(path: str) -> Any:
-    """The problem in a file, its travel filled with the straight-line estimate where it has none."""
+    """The problem in a file; without travel it is filled by the roads in use, or the estimate where they end."""
     from coatround.core.rounds.fileformat import read_problem
-    from coatround.roads.straight import with_travel
 
     problem = _read(path, read_problem)
-    if problem.travel is None:
+    return problem if problem.travel is not None else _with_travel(problem)
+
+
+def _with_travel(problem: "Problem") -> "Problem":
+    from coatround.home import home_folder
+    from coatround.roads.drives import with_travel
+    from coatround.roads.in_use import roads_in_use
+    from coatround.roads.straight import PARKING_SECONDS
+
+    roads = roads_in_use(home_folder())
+    if roads is None or not all(roads.about.covers(place.lat, place.lon) for place in problem.places):
+        roads = None
+    filled, drives = with_travel(problem, roads, PARKING_SECONDS)
+    if roads is None:
         print("no travel in the file: driving is estimated from straight lines", file=sys.stderr)
-        return with_travel(problem)
-    return problem
+    else:
+        estimated = int((~drives.by_road).sum())
+        rest = f", {estimated} of {drives.by_road.size} drives estimated" if estimated else ""
+        print(f"no travel in the file: driving is by the roads of {roads.about.file}{rest}", file=sys.stderr)
+    return filled
 
 
 def _writable(out: str | None) -> Path | None:

@@ -268,6 +268,19 @@ def test_the_map_follows_light_and_dark(phone: Page, town: Server) -> None:
     expect(phone.locator(".map img.leaflet-tile[src*='dark=1']").first).to_be_visible()
 
 
+def test_a_dark_map_is_printed_light(phone: Page, town: Server) -> None:
+    """Ink on paper, and the dark tiles turned round, since new ones would come too late for the print."""
+    phone.emulate_media(color_scheme="dark")
+    phone.goto("/people/new/")
+    shows_streets(phone)
+    look = (
+        "(e) => [getComputedStyle(e).backgroundColor, getComputedStyle(e.querySelector('.leaflet-tile-pane')).filter]"
+    )
+    assert phone.locator(".map").evaluate(look) == ["rgb(16, 25, 28)", "none"]
+    phone.emulate_media(media="print", color_scheme="dark")
+    assert phone.locator(".map").evaluate(look) == ["rgb(246, 243, 234)", "invert(1) hue-rotate(180deg)"]
+
+
 def test_without_a_script_the_form_works_and_no_empty_map_shows(browser: Browser, town: Server, state: Any) -> None:
     context = browser.new_context(java_script_enabled=False, storage_state=state, base_url=town.address)
     page = context.new_page()

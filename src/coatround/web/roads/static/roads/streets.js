@@ -28,17 +28,19 @@ export function streetMap(box, more = {}) {
   });
   const { zoomIn, zoomOut } = box.dataset;
   L.control.zoom({ zoomInTitle: zoomIn, zoomOutTitle: zoomOut }).addTo(map);
-  const tiles = L.tileLayer(tilesAt(box), { maxZoom: DEEPEST }).addTo(map);
-  dark.addEventListener("change", () => tiles.setUrl(tilesAt(box)));
+  const tiles = L.tileLayer("", { maxZoom: DEEPEST });
+  const draw = () => {
+    tiles.setUrl(box.dataset.streets + (dark.matches ? "?dark=1" : ""));
+    box.classList.toggle("dark-streets", dark.matches); // turned round in prints
+  };
+  draw();
+  tiles.addTo(map);
+  dark.addEventListener("change", draw);
   // The wheel scrolls the page until someone is at work on the map.
   box.addEventListener("focusin", () => map.scrollWheelZoom.enable());
   box.addEventListener("focusout", () => map.scrollWheelZoom.disable());
   new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(box);
   return map;
-}
-
-function tilesAt(box) {
-  return box.dataset.streets + (dark.matches ? "?dark=1" : "");
 }
 
 /** A point's stem and dot, and its label unless that is a mark of its own. */

@@ -1,8 +1,9 @@
 // Lays labels out round their points, so that none covers another, a point or a stem where there is room for it.
 const GAP = 3;
 const RISE = 16;
-const FAR = [1, 1.9, 2.8, 4];
-const ROUNDS = 2;
+const FAR = [1, 1.9, 2.8, 4, 5.2];
+const ROUNDS = 3;
+const MANY = 40; // labels that no shifting keeps apart: one round is enough
 const ROUND_ABOUT = [
   [0, -1],
   [1, -1],
@@ -15,7 +16,7 @@ const ROUND_ABOUT = [
 ];
 
 /**
- * Chooses for every label where its middle lies from its point; the first has the first choice, and each a second one.
+ * Chooses for every label where its middle lies from its point; the first has the first choice, and each may choose again.
  * @param {{x: number, y: number}[]} points in pixels of the map
  * @param {[number, number][]} sizes of the labels, width and height
  * @param {{x: number, y: number}} size of the map
@@ -25,7 +26,8 @@ const ROUND_ABOUT = [
 export function laidOut(points, sizes, size, taken) {
   const placed = [];
   const fixed = taken.map((box) => ({ box, stem: [0, 0, 0, 0] }));
-  for (let round = 0; round < ROUNDS; round += 1) {
+  const rounds = points.length > MANY ? 1 : ROUNDS;
+  for (let round = 0; round < rounds; round += 1) {
     points.forEach((point, own) => {
       const others = placed.filter((_, other) => other !== own).concat(fixed);
       placed[own] = bestPlace(point, sizes[own], others, points, size);

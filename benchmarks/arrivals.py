@@ -5,9 +5,8 @@
 FOLDER (or COATROUND_BENCHDATA) holds rounds/make_rounds.py. The windows come from core/rounds/arrivals.py; what happens
 comes from the loop below, which shares no code with it: it follows the plan's stops with `random.gauss`, drive by
 drive. Ends with 1 when a window holds too seldom or too often. Hours are those of the plan: picking arrivals by the
-hour in which they happened would pick out the late ones. A visit at which the van waits on four days of five or more
-has an 80 % window of one instant, that of the door opening, and none could hold fewer: such visits are counted in a
-line of their own and not among the 80 % windows; likewise at 95 %.
+hour in which they happened would pick out the late ones. All are counted, those too at which the van waits on four days
+of five or more: their 80 % window is one instant, that of the door opening, and holds more than 80 %.
 """
 
 import argparse
@@ -62,7 +61,6 @@ class Tallies:
     in_95: Tally = field(default_factory=Tally)
     told: Tally = field(default_factory=Tally)
     instant_80: Tally = field(default_factory=Tally)
-    instant_95: Tally = field(default_factory=Tally)
     hours: dict[int, Tally] = field(default_factory=lambda: defaultdict(Tally))
     hours_95: dict[int, Tally] = field(default_factory=lambda: defaultdict(Tally))
     hours_told: dict[int, Tally] = field(default_factory=lambda: defaultdict(Tally))
@@ -179,16 +177,12 @@ def count(arrival: "Arrival", at: float, hour: int, tallies: Tallies) -> None:
     is_told = arrival.told[0] <= at <= arrival.told[1]
     tallies.told.add(is_told)
     tallies.hours_told[hour].add(is_told)
+    tallies.in_80.add(in_80)
+    tallies.in_95.add(in_95)
+    tallies.hours[hour].add(in_80)
+    tallies.hours_95[hour].add(in_95)
     if arrival.waits >= 0.8:
         tallies.instant_80.add(in_80)
-    else:
-        tallies.in_80.add(in_80)
-        tallies.hours[hour].add(in_80)
-    if arrival.waits >= 0.95:
-        tallies.instant_95.add(in_95)
-    else:
-        tallies.in_95.add(in_95)
-        tallies.hours_95[hour].add(in_95)
 
 
 def report(tallies: Tallies) -> int:
@@ -199,10 +193,10 @@ def report(tallies: Tallies) -> int:
     for name, tally in (("80 % window", tallies.in_80), ("95 % window", tallies.in_95), ("as told", tallies.told)):
         low, high = exact_interval(tally.inside, tally.count)
         print(f"{name} holds {tally.percent:.2f} % of {tally.count} ({100 * low:.2f} to {100 * high:.2f})")
-    for share, tally in ((80, tallies.instant_80), (95, tallies.instant_95)):
-        print(
-            f"  apart: {tally.count} arrivals where the van waits on {share} % of days or more, {tally.inside} inside"
-        )
+    waited = tallies.instant_80
+    print(
+        f"  of them {waited.count} where the van waits on 80 % of days or more: {waited.inside} inside the 80 % window"
+    )
     print("hour of the plan | arrivals | 80 % holds | 95 % holds | as told")
     for hour in sorted(tallies.hours_told):
         found = (tallies.hours[hour].percent, tallies.hours_95[hour].percent, tallies.hours_told[hour].percent)

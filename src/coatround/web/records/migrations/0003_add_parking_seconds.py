@@ -13,6 +13,6 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='place',
             name='parking_seconds',
-            field=models.PositiveIntegerField(default=0, help_text='to park and walk, beyond what every visit takes'),
+            field=models.PositiveIntegerField(default=0, help_text='beyond what parking takes at every visit'),
         ),
     ]

@@ -61,9 +61,18 @@ def test_stops_say_when_work_may_begin() -> None:
     problem, tuesday = problem_from(problem_json()), plan_from(plan_json()).runs[1]
     (stop,) = stops_ahead(problem, tuesday)
     assert (stop.opens, stop.drive_seconds, stop.work_seconds, stop.work_sd) == (8 * HOUR, 3000, HOUR, 720)
-    late = replace(tuesday.stops[0], start=34200, end=37800)  # type: ignore[call-arg]
+    late = replace(tuesday.stops[0], start=34200, end=37800)  # type: ignore[arg-type]
     (stop,) = stops_ahead(problem, replace(tuesday, stops=(late,)))
     assert stop.opens == 34200
+
+
+def test_stops_of_a_whole_day() -> None:
+    """Monday: v1, v2, a refill of a quarter hour, the break from 11:00, v3 by way of the tap; only visits arrive."""
+    problem, monday = problem_from(problem_json()), plan_from(plan_json()).runs[0]
+    found = stops_ahead(problem, monday)
+    assert [stop.is_visit for stop in found] == [True, True, False, False, True]
+    assert [stop.drive_seconds for stop in found] == [1200, 600, 1200, 0, 1800]
+    assert [(stop.work_seconds, stop.opens) for stop in found[2:4]] == [(900, 0), (1800, 11 * HOUR)]
 
 
 def test_stops_need_the_travel() -> None:
@@ -102,6 +111,15 @@ def test_where_half_the_days_wait_all_that_is_outside_is_late() -> None:
     assert found.waits == pytest.approx(0.5, abs=0.01)
     assert found.window_80[0] == found.window_95[0] == 9 * HOUR
     assert found.window_80[1] == pytest.approx(8 * HOUR + HOUR * math.exp(sigma * NormalDist().inv_cdf(0.8)), abs=5)
+
+
+def test_a_drive_and_the_work_after_it_are_independent() -> None:
+    """Both an hour in the median with a spread of 0.1: together 0.1 x root 2 of an hour, not twice 0.1."""
+    mean = HOUR * math.exp(0.005)
+    work_sd = round(mean * math.sqrt(math.expm1(0.01)))
+    first = visit("a", round(mean), drive_seconds=HOUR, drive_spread=0.1, work_sd=work_sd)
+    low, high = arrivals(0, [first, visit("b")], seed=3)[-1].window_80
+    assert high - low == pytest.approx(2 * 1.2816 * 0.1 * math.sqrt(2) * HOUR, rel=0.03)
 
 
 def test_a_break_is_taken_whole_and_not_before_its_time() -> None:

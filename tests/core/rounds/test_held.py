@@ -107,6 +107,15 @@ def test_few_arrivals_change_nothing() -> None:
     assert 1 < found.learnt < corrected(happened(400, 2.0)).learnt
 
 
+def test_one_run_counts_as_one_and_is_held_toward_one() -> None:
+    """Two deviations late: f is where 1 - 4 / f^2 + 16 ln f = 0, that is 1.139; five such stops say no more."""
+    about = Arrival("a", 0, 0.0, 10000, (8718, 11282), (8040, 11960), (7200, 12600))
+    once = [Happened("r", about, 12000)]
+    assert corrected(once).learnt == pytest.approx(1.139, abs=0.001)
+    assert corrected(once * 5).learnt == pytest.approx(1.139, abs=0.001)
+    assert corrected(once * 5).arrivals == 5
+
+
 def test_nothing_happened() -> None:
     found = corrected([])
     assert (found.factor, found.arrivals, found.used) == (1.0, 0, False)

@@ -4,19 +4,20 @@ import datetime as dt
 import uuid
 from collections import defaultdict
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from decimal import Decimal
-from random import Random
 
 from coatround.core.trade.tax import tax_in, tax_rule
 from coatround.demo.days import Planned, lay_days
-from coatround.demo.firm_rows import FirmIds, VanIds, days_off, van_rows
-from coatround.demo.grooms import Bench, Done, groom, tale_of, turned_away
+from coatround.demo.firm_rows import FirmIds, days_off
+from coatround.demo.grooms import Done, groom, tale_of, turned_away
 from coatround.demo.layout import BREAK_FROM, BREAK_SECONDS, BREAK_UNTIL, DayTime, Depot, StopTime, lay_day
 from coatround.demo.letters import letter_row
 from coatround.demo.people import DemoHousehold, households
 from coatround.demo.people_rows import household_rows, price_on
-from coatround.demo.rows import Ids, Rows, Wall, clock
+from coatround.demo.rows import Rows, clock
+from coatround.demo.run_rows import run_rows
+from coatround.demo.story import VanStory, visit_id
 from coatround.demo.town import Point
 
 ByRoad = Callable[[Depot, Sequence[Point]], Depot]
@@ -31,30 +32,6 @@ INCIDENT_WORDS = {
         "Stopped, wound washed, doctor seen.",
     ),
 }
-
-
-@dataclass
-class VanStory:
-    """One van with everything that happened in it, as it is being written."""
-
-    number: int
-    seed: int
-    monday: dt.date
-    firm: FirmIds
-    rows: Rows = field(default_factory=Rows)
-
-    def __post_init__(self) -> None:
-        self.chance = Random(f"{self.seed}/van/{self.number}/history")
-        self.ids, self.wall = Ids(self.chance), Wall()
-        self.van: VanIds = van_rows(self.rows, self.ids, self.wall, self.seed, self.monday, self.number, self.firm)
-        self.bench = Bench(
-            self.rows, self.ids, self.wall, self.chance, self.firm, self.van.groomer, self.monday, tales={}
-        )
-        self.visit_ids: dict[int, uuid.UUID] = {}
-        self.starts: dict[int, list[int]] = defaultdict(list)
-        self.told: dict[int, tuple[int, int]] = {}
-        self.stock_ml = dict.fromkeys(self.firm.products, 0)
-        self.groomer_name = self.firm.groomer_names[self.number]
 
 
 def van_history(
@@ -117,15 +94,6 @@ def _tell(story: VanStory, day: DayTime) -> None:
             story.told[id(stop.planned)] = (stop.told_from, stop.told_until)
 
 
-def _visit_id(story: VanStory, planned: Planned) -> uuid.UUID:
-    """A visit's id, of the instant it was agreed: about two weeks before."""
-    key = id(planned)
-    if key not in story.visit_ids:
-        made = story.wall.instant(planned.date - dt.timedelta(days=14), 12 * 3600)
-        story.visit_ids[key] = story.ids.at(made)
-    return story.visit_ids[key]
-
-
 def _past_day(story: VanStory, date: dt.date, all_planned: list[Planned]) -> None:
     for planned in all_planned:
         if planned.called_off:
@@ -139,12 +107,12 @@ def _past_day(story: VanStory, date: dt.date, all_planned: list[Planned]) -> Non
             story.starts[stop.planned.household.number].append(stop.start)
             _visit(story, stop.planned, (stop.told_from, stop.told_until), "CONFIRMED", "ACCEPTED")
             _happened(story, date, stop, stop.planned)
-    _run(story, date, day)
+    run_rows(story, date, day)
 
 
 def _visit(story: VanStory, planned: Planned, told: tuple[int, int] | None, state: str, answer: str) -> None:
     made = story.wall.instant(planned.date - dt.timedelta(days=14), 12 * 3600)
-    visit = _visit_id(story, planned)
+    visit = visit_id(story, planned)
     story.rows.add(
         "visits.Visit",
         id=visit,
@@ -182,12 +150,12 @@ def _runs_ahead(story: VanStory, days: dict[dt.date, DayTime]) -> None:
     """The runs of the four weeks to come as the calendar has them, for towns too big to be planned here."""
     for date, day in days.items():
         if day.stops and date < story.monday + dt.timedelta(weeks=4):
-            _run(story, date, day)
+            run_rows(story, date, day)
 
 
 def _happened(story: VanStory, date: dt.date, stop: StopTime, planned: Planned) -> None:
     """The grooms of one visit and what follows from them."""
-    visit = _visit_id(story, planned)
+    visit = visit_id(story, planned)
     if planned.turned_away:
         done = [turned_away(story.bench, visit, planned.dogs[0], date, stop.start + 300, planned.turned_away)]
     else:
@@ -372,46 +340,3 @@ def _incidents(
             )
             told.append((each.dog.name, kind, words, what_was_done))
     return told
-
-
-def _run(story: VanStory, date: dt.date, day: DayTime) -> None:
-    accepted = story.wall.instant(min(date, story.monday) - dt.timedelta(days=3), 19 * 3600)
-    run = story.rows.add(
-        "rounds.Run",
-        id=story.ids.at(accepted),
-        made_at=accepted,
-        van_id=story.van.van,
-        groomer_id=story.van.groomer,
-        date=date,
-        start_place_id=story.van.home,
-        end_place_id=story.van.home,
-        leave_seconds=day.leave,
-        back_seconds=day.back,
-        home_metres=day.home_metres,
-        home_by_road=story.van.depot.by_road,
-        accepted_at=accepted,
-        accepted_by_id=story.van.groomer,
-    )
-    for order, stop in enumerate(day.stops):
-        story.rows.add(
-            "rounds.Stop",
-            run_id=run,
-            order=order,
-            kind=stop.kind,
-            visit_id=_visit_id(story, stop.planned) if stop.planned else None,
-            place_id=_stop_place(story, stop),
-            arrive_seconds=stop.arrive,
-            start_seconds=stop.start,
-            end_seconds=stop.end,
-            drive_seconds=stop.drive_seconds,
-            drive_metres=stop.drive_metres,
-            engine_seconds=stop.drive_seconds,
-            by_road=story.van.depot.by_road and stop.kind != "break",
-            water_l=stop.water_l,
-        )
-
-
-def _stop_place(story: VanStory, stop: StopTime) -> uuid.UUID | None:
-    if stop.planned:
-        return stop.planned.household.place_id
-    return story.van.refill if stop.kind == "refill" else None

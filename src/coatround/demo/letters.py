@@ -11,7 +11,7 @@ from coatround.demo.grooms import Done
 from coatround.demo.people import DemoHousehold
 
 if TYPE_CHECKING:
-    from coatround.demo.history import VanStory
+    from coatround.demo.story import VanStory
 
 FIRM = "Hollow Ford Mobile Grooming"
 LINK_DAYS = 30

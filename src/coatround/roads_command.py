@@ -98,7 +98,9 @@ def _add(home: Path, asked: argparse.Namespace) -> int:
         write_progress(home, file.name, "building", percent, words)
         print(f"\r{percent:3d} %  {words:<40}", end="", file=sys.stderr, flush=True)
 
-    clear_progress(home)
+    is_handed_over = file.parent.parent == home / ROADS / HANDED_OVER
+    if not is_handed_over:  # else the page has said that it began, and may be told already to stop
+        clear_progress(home)
     try:
         country, places = _wanted(asked.country)
         about = add_roads(
@@ -123,7 +125,7 @@ def _add(home: Path, asked: argparse.Namespace) -> int:
         print(f"\ncoatround roads: {words}", file=sys.stderr)
         return 1
     finally:
-        if file.parent.parent == home / ROADS / HANDED_OVER:
+        if is_handed_over:
             shutil.rmtree(file.parent, ignore_errors=True)
     write_progress(home, file.name, "done", 100, "In use.")
     print(file=sys.stderr)

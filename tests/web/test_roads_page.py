@@ -127,3 +127,22 @@ def test_an_extract_that_was_handed_over_comes_into_use(
     assert adding is not None
     assert adding.state == "done"
     assert not list((at_home / "roads" / "handed-over").iterdir())
+
+
+def test_a_stop_before_the_building_has_begun_is_kept(
+    signed_in: Client, at_home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Between handing over and the first word of the building the page never forgets that something is being built."""
+    started: list[list[str]] = []
+    monkeypatch.setattr(subprocess, "Popen", lambda words, **_more: started.append(words))
+    write_squares(at_home / "small.osm.pbf")
+    file = SimpleUploadedFile("small.osm.pbf", (at_home / "small.osm.pbf").read_bytes())
+    signed_in.post(reverse("roads:page"), {"file": file})
+    signed_in.post(reverse("roads:stop"))
+    monkeypatch.undo()
+    monkeypatch.setenv("COATROUND_HOME", str(at_home))
+    assert roads_main(["add", "--anyway", started[0][-1]]) == 1
+    adding = read_progress(at_home)
+    assert adding is not None
+    assert adding.state == "stopped"
+    assert "No roads are in use" in signed_in.get(reverse("roads:page")).content.decode()

@@ -79,7 +79,8 @@ def stop(request: HttpRequest) -> HttpResponse:
 
 
 def _context() -> dict[str, object]:
-    roads, adding = roads_in_use(settings.HOME), read_progress(settings.HOME)
+    adding = read_progress(settings.HOME)  # first, so that a building that is over by now is seen with its roads
+    roads = roads_in_use(settings.HOME)
     if roads is None:
         return {"roads": None, "adding": adding}
     return {

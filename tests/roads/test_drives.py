@@ -226,3 +226,23 @@ def test_two_processes_at_once(squares: Roads, tmp_path: Path) -> None:
         for (ends,) in file.execute("SELECT ends FROM drives"):
             kept = np.frombuffer(ends, dtype="<i4")
             assert len(kept) == len(set(kept.tolist()))
+
+
+def test_a_damaged_cache_is_begun_anew(roads: Roads) -> None:
+    points = homes(4, seed=9)
+    right = drives_between(points, roads)
+    for beside in roads.folder.glob("drives.sqlite3*"):
+        beside.unlink()
+    roads.drives.write_bytes(b"no database at all" * 100)
+    assert same(drives_between(points, roads), right)
+    assert same(drives_between(points, roads), right)
+    asked_before = asked(roads)
+    assert same(drives_between(points, roads), right)
+    assert asked(roads) == asked_before
+
+
+def test_where_no_cache_can_be_written_the_engine_is_asked_all_the_same(roads: Roads) -> None:
+    points = homes(4, seed=10)
+    roads.drives.mkdir()
+    drives = drives_between(points, roads)
+    assert drives.by_road.all()

@@ -8,6 +8,7 @@ import contextlib
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -61,12 +62,31 @@ def drives_between(
     seconds, metres = (np.rint(one).astype(np.int32) for one in estimate)
     if roads is None or not count:
         return Drives(seconds, metres, np.zeros((count, count), dtype=bool), (None,) * count)
-    with contextlib.closing(_Kept(roads, engine_of(roads.folder))) as kept:
-        snapped, road_seconds, road_metres = kept.drives(points, groups, on_progress or (lambda _share: None))
+    snapped, road_seconds, road_metres = _by_road(points, roads, groups, on_progress or (lambda _share: None))
     by_road = road_seconds >= 0
     np.fill_diagonal(by_road, [one is not None and one.is_on_road for one in snapped])
     seconds[by_road], metres[by_road] = road_seconds[by_road], road_metres[by_road]
     return Drives(seconds, metres, by_road, tuple(snapped))
+
+
+def _by_road(
+    points: Sequence[Point], roads: Roads, groups: Sequence[Group] | None, on_progress: Callable[[float], None]
+) -> tuple[list[Snapped | None], Whole, Whole]:
+    """What the engine says, from the cache where it was asked before.
+
+    A cache that is damaged is begun anew; where none can be written the engine is asked all the same.
+    """
+    engine = engine_of(roads.folder)
+    try:
+        with contextlib.closing(_Kept(roads.drives, engine)) as kept:
+            return kept.drives(points, groups, on_progress)
+    except sqlite3.OperationalError:
+        pass
+    except sqlite3.DatabaseError:
+        with contextlib.suppress(OSError):
+            roads.drives.unlink()
+    with contextlib.closing(_Kept(":memory:", engine)) as kept:
+        return kept.drives(points, groups, on_progress)
 
 
 def with_travel(
@@ -97,9 +117,9 @@ def _rows(whole: Whole) -> tuple[tuple[int, ...], ...]:
 class _Kept:
     """The cache of one extract's drives, open."""
 
-    def __init__(self, roads: Roads, engine: Engine) -> None:
+    def __init__(self, database: Path | str, engine: Engine) -> None:
         self._engine = engine
-        self._file = sqlite3.connect(roads.drives, timeout=WAIT_SECONDS, isolation_level=None)
+        self._file = sqlite3.connect(database, timeout=WAIT_SECONDS, isolation_level=None)
         self._file.execute("PRAGMA journal_mode=WAL")
         self._file.execute("PRAGMA synchronous=NORMAL")
         self._file.executescript(TABLES)

@@ -13,8 +13,8 @@ from coatround.core.rounds.plan import Plan, VisitStop
 from coatround.core.rounds.problem import Problem
 from coatround.web.base.templatetags.coatround import clock, minutes
 from coatround.web.due.facts import seconds_of
+from coatround.web.roads.map import names_in_words
 from coatround.web.rounds.models import Proposal
-from coatround.web.rounds.ribbon import names_in_words
 from coatround.web.visits.models import Visit
 
 NOTICED_SECONDS = 30 * 60

@@ -12,6 +12,7 @@ from itertools import pairwise
 from django.utils.translation import gettext as _
 
 from coatround.core.units import HOUR
+from coatround.web.roads.map import names_in_words
 from coatround.web.rounds.ribbon_labels import (
     LINE_PX,
     PAD_PX,
@@ -25,9 +26,9 @@ from coatround.web.rounds.ribbon_labels import (
     without_overlaps,
 )
 from coatround.web.rounds.ribbon_shapes import Block, ClosedHours, Line, Rect, Ribbon, RibbonRun, Span
-from coatround.web.rounds.ribbon_words import halts_in_words, in_words, names_in_words
+from coatround.web.rounds.ribbon_words import halts_in_words, in_words
 
-__all__ = ["Block", "ClosedHours", "Ribbon", "RibbonRun", "Span", "in_words", "names_in_words", "ribbon_of"]
+__all__ = ["Block", "ClosedHours", "Ribbon", "RibbonRun", "Span", "in_words", "ribbon_of"]
 
 EDGE_PX = 2
 PX_A_LITRE = 1.5

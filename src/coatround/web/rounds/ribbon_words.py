@@ -3,16 +3,10 @@
 from django.utils.translation import gettext as _
 
 from coatround.core.units import HOUR, MINUTE
+from coatround.web.roads.map import names_in_words
 from coatround.web.rounds.ribbon_shapes import Block, RibbonRun
 
 AT_ONCE_SECONDS = 5 * MINUTE
-
-
-def names_in_words(names: tuple[str, ...]) -> str:
-    """Mop; Quill and Fig; Quill, Fig and Dot."""
-    if len(names) < 2:
-        return "".join(names)
-    return _("%(first)s and %(last)s") % {"first": ", ".join(names[:-1]), "last": names[-1]}
 
 
 def halts_in_words(run: RibbonRun) -> list[tuple[int, int, str]]:

@@ -14,8 +14,8 @@ from coatround.core.trade.kit import GroomPlan
 from coatround.core.units import MINUTE, rounded_half_up
 from coatround.web.records import words as record_words
 from coatround.web.records.models import Caution, Dog, Person, Place, RoutineStep, Usual
+from coatround.web.roads.map import names_in_words
 from coatround.web.rounds.models import Run, Stop
-from coatround.web.rounds.ribbon import names_in_words
 from coatround.web.runs.baths import against, baths_of, groom_plan
 from coatround.web.runs.sheet import (
     SheetBath,

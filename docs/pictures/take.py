@@ -27,6 +27,8 @@ def take(page: Page, server: Server) -> None:
 
     shot("round", "/round/?weeks=4", size=DESK, at=".week")
     shot("run-sheet", "/run/", at="main")
+    page.wait_for_timeout(1000)  # the map's tiles
+    shot("map", at=".map-figure")
     page.get_by_role("link", name=re.compile("^At the door")).first.click()
     shot("door", at="main")
     for box in page.locator("input[type=checkbox][required], .read input[type=checkbox]").all():

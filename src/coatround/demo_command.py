@@ -19,6 +19,8 @@ from coatround.serve_command import port_number, print_address
 from coatround.serving import CannotServe, Served, free_or_words
 
 HOST = "127.0.0.1"
+TOWN = 2
+"""Raised when the town itself changes, so that an older demo is made anew; 2 has roads."""
 MARK_FILE = "demo.json"
 HELD = "COATROUND_TODAY"
 WEEKS = 4
@@ -125,7 +127,8 @@ def _mark(today: dt.date, dogs: int) -> dict[str, str | int | bool]:
     """What a demo is made of; another mark is another demo."""
     from coatround.demo.whole import SEED, monday_of
 
-    return {"week": monday_of(today).isoformat(), "dogs": dogs, "seed": SEED, "version": __version__, "ready": True}
+    week = monday_of(today).isoformat()
+    return {"week": week, "dogs": dogs, "seed": SEED, "version": __version__, "town": TOWN, "ready": True}
 
 
 def _old(folder: Path, wanted: dict[str, str | int | bool], *, fresh: bool) -> bool:

@@ -66,11 +66,11 @@ def _least_units(table: Table, r: int, order: Sequence[int], v: int) -> int:
 
 
 def _opening(table: Table, r: int, order: Sequence[int], v: int) -> Opening | None:
-    before = best_order(table, r, order) if order else None
-    if order and before is None:
-        return None
     after = best_order(table, r, _nearest_first(table, r, order, v))
     if after is None:
+        return None
+    before = best_order(table, r, order) if order else None
+    if order and before is None:
         return None
     run = table.problem.runs[r]
     start = next(

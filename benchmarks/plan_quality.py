@@ -3,7 +3,8 @@
     python benchmarks/plan_quality.py --data FOLDER --vans 1 --instance 1 --seeds 1-5 --cpu-seconds 20
 
 FOLDER (or COATROUND_BENCHDATA) holds rounds/make_rounds.py and rounds/best_known.csv. CPU seconds are those of the
-whole planning process, start-up, check and writing included, so that a busy machine does not matter.
+whole planning process, start-up, check and writing included, so that a busy machine does not matter. `mb` is the
+most memory that process had.
 """
 
 import argparse
@@ -58,7 +59,7 @@ def _numbers(text: str) -> list[int]:
 
 
 def plan_one(problem_file: Path, out: Path, seed: int, cpu_seconds: float) -> int:
-    """Plans one problem in this process until its own CPU seconds are used up."""
+    """Plans one problem in this process until its own CPU seconds are used up; prints its most memory in kB."""
     from coatround.core.rounds.fileformat import read_problem
     from coatround.core.rounds.planfile import write_plan
     from coatround.core.rounds.solve import solve
@@ -73,6 +74,7 @@ def plan_one(problem_file: Path, out: Path, seed: int, cpu_seconds: float) -> in
         ends=lambda: time.process_time() >= cpu_seconds - 0.2,
     )
     out.write_text(write_plan(plan), encoding="utf-8")
+    print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
     return 0
 
 
@@ -98,7 +100,7 @@ def one_seed(problem_file: Path, out: Path, seed: int, cpu_seconds: float, best:
     before = _children_seconds()
     command = [sys.executable, __file__, "--one", str(problem_file), "--out", str(out)]
     command += ["--seed", str(seed), "--cpu-seconds", str(cpu_seconds)]
-    subprocess.run(command, check=True)
+    peak_kb = int(subprocess.run(command, check=True, capture_output=True, text=True).stdout)
     used = _children_seconds() - before
     plan = read_plan(out.read_bytes())
     faults = check(read_problem(problem_file.read_bytes()), plan)
@@ -110,6 +112,7 @@ def one_seed(problem_file: Path, out: Path, seed: int, cpu_seconds: float, best:
         "check": "passes" if not faults else f"{len(faults)} faults",
         "cpu_seconds": round(used, 1),
         "iterations": plan.iterations,
+        "mb": peak_kb // 1024,
     }
     print("  " + json.dumps(told), flush=True)
     return plan.cost.total

@@ -6,9 +6,11 @@ moving it to another day is an ordinary move for the solver. What PyVRP cannot s
 refills) is left to the exact order of each run.
 """
 
+import datetime
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -59,9 +61,14 @@ class Formulation:
     refill_depots: dict[tuple[int, int], int]
     scale: int
 
-    def solution(self, orders: Orders) -> Solution:
-        """These orders as a PyVRP solution, with a refill put in wherever the tank would run dry."""
-        routes = [Route(self.data, self._activities(r, order), r) for r, order in enumerate(orders) if order]
+    def solution(self, orders: Orders, found: bool = False) -> Solution:
+        """These orders as a PyVRP solution, with a refill put in wherever the tank would run dry.
+
+        `found` orders come from `filled_orders`: they hold their refills, and a visit with several windows on one
+        date goes into the first that can be reached.
+        """
+        filled = self._as_found if found else self._activities
+        routes = [Route(self.data, filled(r, order), r) for r, order in enumerate(orders) if order]
         return Solution(self.data, routes)
 
     def orders(self, solution: Solution) -> Orders:
@@ -75,6 +82,17 @@ class Formulation:
         """What a plan costs beyond PyVRP's count, which misses visits with no client and charges extra clients."""
         clients = Counter(client.visit for client in self.clients)
         return sum(visit.left_out_cents * (1 - clients[v]) for v, visit in enumerate(self.table.problem.visits))
+
+    def filled_orders(self, solution: Solution) -> Orders:
+        """As `orders`, with a refill at the run's tap k written as ~k, so that a search can go on from there."""
+        orders: Orders = [[] for _ in self.table.problem.runs]
+        depots = {i: key for key, i in self.refill_depots.items()}
+        for route in solution.routes():
+            r = route.vehicle_type()
+            taps = self.table.taps_of[r]
+            inner = list(route)[1:-1]
+            orders[r] = [self.clients[a.idx].visit if a.is_client() else ~taps.index(depots[a.idx]) for a in inner]
+        return orders
 
     def _activities(self, r: int, order: Sequence[int]) -> list[Activity]:
         table, run = self.table, self.table.problem.runs[r]
@@ -92,6 +110,41 @@ class Formulation:
             activities.append(Activity(ActivityType.CLIENT, self._client(v, date)))
             water, here = water - visit.water_l, there
         return activities
+
+    def _as_found(self, r: int, order: Sequence[int]) -> list[Activity]:
+        """The order with the refills that are written in it, each visit in the first of its windows it can reach."""
+        table, run = self.table, self.table.problem.runs[r]
+        date = self.dates.index(run.date)
+        here, clock, activities = table.start_of[r], run.open, []
+        for v in order:
+            place, seconds = (table.place_of[v], table.problem.visits[v].seconds) if v >= 0 else table.taps_of[r][~v]
+            clock += table.seconds[here][place]
+            if v < 0:
+                activities.append(Activity(ActivityType.DEPOT, self.refill_depots[place, seconds]))
+            else:
+                client = self._reached(v, date, clock)
+                clock = max(clock, self.clients[client].starts[0])
+                activities.append(Activity(ActivityType.CLIENT, client))
+            here, clock = place, clock + seconds
+        return activities
+
+    def _reached(self, v: int, date: int, clock: int) -> int:
+        """The client of a visit with the first window on this date that is not over yet."""
+        own = [i for i in self.of_visit[v] if date in self.clients[i].dates and clock <= self.clients[i].starts[1]]
+        return min(own, key=lambda i: self.clients[i].starts, default=self._client(v, date))
+
+    @cached_property
+    def dates(self) -> list[datetime.date]:
+        """The dates in order; their numbers are PyVRP's profiles."""
+        return sorted({run.date for run in self.table.problem.runs})
+
+    @cached_property
+    def of_visit(self) -> dict[int, list[int]]:
+        """The clients that stand for each visit."""
+        found: dict[int, list[int]] = {}
+        for i, client in enumerate(self.clients):
+            found.setdefault(client.visit, []).append(i)
+        return found
 
     def _client(self, v: int, date: int) -> int:
         own = [i for i, client in enumerate(self.clients) if client.visit == v]

@@ -10,6 +10,7 @@ from pyvrp import (
     PenaltyManager,
     PenaltyParams,
     RandomNumberGenerator,
+    Solution,
 )
 from pyvrp.search import (
     OPERATORS,
@@ -24,6 +25,11 @@ from coatround.core.rounds.cost import UNIT
 from coatround.core.rounds.formulation import Formulation, Loads, Orders, formulate
 from coatround.core.rounds.table import Table
 from coatround.core.units import HOUR
+
+_Penalties = tuple[tuple[list[float], float, float], PenaltyParams]
+
+SURE = 10
+"""How much higher first penalties are where the start is good already, so that the search stays near it."""
 
 
 def search(
@@ -42,28 +48,59 @@ def search(
         return start, 0
     formulation = formulate(table)
     solution = formulation.solution(start)
-    watch = _Watch(stop, on_best, formulation)
-    penalties, params = _penalties(formulation)
-    rng = RandomNumberGenerator(seed=seed)
-    neighbours = compute_neighbours(formulation.data, NeighbourhoodParams(num_neighbours=40))
+    penalties = _penalties(formulation)
+    local, params = _local(formulation, seed), IteratedLocalSearchParams(history_length=100)
+    best, iterations = _run(local, solution, penalties, params, _Watch(stop, on_best, formulation))
+    return (formulation.orders(best) if best.is_feasible() else start), iterations
+
+
+def search_on(
+    table: Table,
+    start: Orders,
+    seed: int,
+    stop: Callable[[int], bool],
+    on_best: Callable[[int, int], None],
+    found: bool,
+) -> tuple[Orders, int]:
+    """As `search`, for many short searches one after the other: what it finds holds refills too, as ~tap.
+
+    `found` says that `start` was found like that before and holds them. Everything is improved once at first; after
+    that only what changed is looked at again.
+    """
+    if not any(table.runs_for) or stop(0):
+        return start, 0
+    formulation = formulate(table)
+    solution = formulation.solution(start, found)
+    local, penalties = _local(formulation, seed), _penalties(formulation, SURE)
+    better = local(solution, PenaltyManager(*penalties).cost_evaluator(), exhaustive=True)
+    if better.is_feasible() or not solution.is_feasible():
+        solution = better
+    params = IteratedLocalSearchParams(history_length=100, exhaustive_on_best=False)
+    best, iterations = _run(local, solution, penalties, params, _Watch(stop, on_best, formulation))
+    return (formulation.filled_orders(best) if best.is_feasible() else start), iterations
+
+
+def _local(formulation: Formulation, seed: int) -> LocalSearch:
+    """PyVRP's moves on this problem."""
+    data = formulation.data
+    neighbours = compute_neighbours(data, NeighbourhoodParams(num_neighbours=40))
     perturbation = PerturbationManager(PerturbationParams(1, 5))
-    local = LocalSearch(formulation.data, rng, neighbours, perturbation)
+    local = LocalSearch(data, RandomNumberGenerator(seed=seed), neighbours, perturbation)
     for operator in OPERATORS:
-        if operator.supports(formulation.data):
-            local.add_operator(operator(formulation.data))
-    runner = IteratedLocalSearch(
-        formulation.data,
-        PenaltyManager(penalties, params),
-        local,
-        solution,
-        IteratedLocalSearchParams(history_length=100),
-    )
+        if operator.supports(data):
+            local.add_operator(operator(data))
+    return local
+
+
+def _run(
+    local: LocalSearch, start: Solution, penalties: _Penalties, params: IteratedLocalSearchParams, watch: "_Watch"
+) -> tuple[Solution, int]:
+    """The best solution of the iterated search from `start`, and its iterations."""
+    runner = IteratedLocalSearch(watch.data, PenaltyManager(*penalties), local, start, params)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         result = runner.run(watch, collect_stats=False, display=False)
-    if not result.best.is_feasible():
-        return start, result.num_iterations
-    return formulation.orders(result.best), result.num_iterations
+    return result.best, result.num_iterations
 
 
 class _Watch:
@@ -73,24 +110,26 @@ class _Watch:
         self, stop: Callable[[int], bool], on_best: Callable[[int, int], None] | None, formulation: Formulation
     ) -> None:
         self.stop, self.on_best, self.scale = stop, on_best, formulation.scale
+        self.data = formulation.data
         self.more = formulation.cents_uncounted()
         self.iterations = -1
 
     def __call__(self, best_cost: float) -> bool:
         self.iterations += 1
+        over = self.stop(self.iterations)
         # A best that is no plan yet costs the largest whole number there is.
-        if self.on_best and self.iterations % 50 == 0 and best_cost < 2**60:
+        if self.on_best and (over or self.iterations % 50 == 0) and best_cost < 2**60:
             self.on_best(self.iterations, ceil(best_cost / self.scale) + self.more)
-        return self.stop(self.iterations)
+        return over
 
 
-def _penalties(formulation: Formulation) -> tuple[tuple[list[float], float, float], PenaltyParams]:
+def _penalties(formulation: Formulation, times: int = 1) -> _Penalties:
     """First penalties and their bounds, from what a second of driving costs: money may be in any unit."""
     table, scale = formulation.table, formulation.scale
     second = max(0.1, _cents_a_second(table)) * scale
-    loads = Loads(table).penalties(100 * second)
+    loads = Loads(table).penalties(100 * times * second)
     params = PenaltyParams(solutions_between_updates=50, max_penalty=1000 * second)
-    return (loads, 10 * second, 1.0), params
+    return (loads, 10 * times * second, 1.0), params
 
 
 def _cents_a_second(table: Table) -> float:

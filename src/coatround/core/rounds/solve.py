@@ -16,6 +16,7 @@ from coatround.core.rounds.search import search
 from coatround.core.rounds.small import cheapest, is_small
 from coatround.core.rounds.start import first_orders
 from coatround.core.rounds.table import Table
+from coatround.core.rounds.territories import A_ROUND, is_large, search_in_territories
 
 Stop = Callable[[int], bool]
 """Asked with the number of iterations done; True ends the search and the best so far is the answer."""
@@ -64,14 +65,14 @@ def _searched(
     """Searched over days; where visits follow others, in rounds: plan, fix those that are followed, plan again."""
     orders, done = first_orders(table, stop), 0
     narrowed = table
+    large = is_large(table)
+    look, most = (search_in_territories, A_ROUND * len(table.runs_for)) if large else (search, ITERATIONS_A_TIE)
     for level in range(_levels(table)):
-        orders, iterations = search(
-            narrowed, orders, seed + level, _either(stop, done, ITERATIONS_A_TIE), _after(on_progress, done)
-        )
+        orders, iterations = look(narrowed, orders, seed + level, _either(stop, done, most), _after(on_progress, done))
         done += iterations
         narrowed = _fixed(table, orders, level)
         orders = [[v for v in order if v in narrowed.choices[r]] for r, order in enumerate(orders)]
-    orders, iterations = search(narrowed, orders, seed, _either(stop, done), _after(on_progress, done))
+    orders, iterations = look(narrowed, orders, seed, _either(stop, done), _after(on_progress, done))
     draft = drafted(table, orders)
     polish(draft, ends)
     return draft, done + iterations

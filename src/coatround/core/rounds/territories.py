@@ -57,11 +57,12 @@ def search_in_territories(
     orders, done, round_ = [list(order) for order in start], 0, 0
     while not stop(done):
         began = done
-        for territory in borders.territories(orders, round_):
+        parted = borders.territories(orders, round_)
+        for territory in parted:
             most = SHARE * len(territory.visits)
             part, seed = told.part(done), seed + 1
             done += _searched(table, territory, orders, seed, _until(stop, done, most), part, round_ > 0)
-        told.round_ends()
+        told.round_ends(len(parted))
         round_ += 1
         if done == began:
             break
@@ -193,7 +194,7 @@ def _grouped(closeness: NDArray[np.float64]) -> list[list[int]]:
 
 
 class _Told:
-    """Adds up what the territories tell: silent in the first round, then the cost of them all."""
+    """Adds up what the territories tell: silent until all of a round told a cost, then the cost of them all."""
 
     def __init__(self, on_best: OnBest | None) -> None:
         self.on_best = on_best
@@ -213,10 +214,11 @@ class _Told:
 
         return heard
 
-    def round_ends(self) -> None:
-        """After the first round the whole is known; after each further one it is less by what was gained."""
-        if self.whole is None:
-            self.whole = sum(last for _, last in self.parts)
-        else:
+    def round_ends(self, territories: int) -> None:
+        """Where every territory told its cost, the whole is their sum; else it is less by what was gained."""
+        if self.whole is not None:
             self.whole -= sum(first - last for first, last in self.parts)
+        if len(self.parts) == territories:
+            whole = sum(last for _, last in self.parts)
+            self.whole = whole if self.whole is None else min(self.whole, whole)
         self.parts = []

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatround.roads.straight import CIRCUITY, drive_seconds, great_circle_metres, straight_travel, with_travel
+from coatround.roads.drives import with_travel
+from coatround.roads.straight import CIRCUITY, drive_seconds, great_circle_metres, straight_travel
 from tests.core.rounds.examples import problem_from, problem_json
 
 POINTS = st.lists(st.tuples(st.floats(-89, 89), st.floats(-180, 180)), min_size=1, max_size=6)
@@ -97,6 +98,6 @@ def test_no_places_is_no_travel() -> None:
 def test_a_problem_is_filled() -> None:
     value = problem_json()
     del value["travel"]
-    problem = with_travel(problem_from(value))
+    problem, _drives = with_travel(problem_from(value), None)
     assert problem.travel is not None
     assert len(problem.travel.seconds) == len(problem.places)

@@ -11,12 +11,9 @@ Emerg Care 5:159-162), so every time is made longer by that. Beyond 8 miles a ki
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
-
-from coatround.core.rounds.problem import Problem, Travel
 
 EARTH_RADIUS_METRES = 6_371_008.8
 CIRCUITY = 1.35
@@ -82,9 +79,3 @@ def straight_drives(lats: Sequence[float], lons: Sequence[float]) -> tuple[NDArr
 
 def _whole(values: NDArray[np.float64]) -> Matrix:
     return tuple(map(tuple, np.rint(values).astype(int).tolist()))
-
-
-def with_travel(problem: Problem, parking_seconds: Sequence[int] | int = PARKING_SECONDS) -> Problem:
-    """The problem with its travel filled by this estimate."""
-    lats, lons = [place.lat for place in problem.places], [place.lon for place in problem.places]
-    return replace(problem, travel=Travel(*straight_travel(lats, lons, parking_seconds)))

@@ -50,6 +50,7 @@ INSTALLED_APPS = [
     "coatround.web.roads",
     "coatround.web.records",
     "coatround.web.visits",
+    "coatround.web.notes",
     "coatround.web.due",
     "coatround.web.rounds",
     "coatround.web.runs",

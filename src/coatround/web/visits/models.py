@@ -28,6 +28,7 @@ class Visit(Row):
     source = models.CharField(max_length=12, choices=words.VISIT_SOURCES, default="plan")
     called_off_why = models.CharField(max_length=200, blank=True)
     wanted = models.CharField(_("what's wanted"), max_length=200, blank=True)
+    pinned = models.BooleanField(default=False, help_text=_("kept on its day, van and hour, by hand"))
     dogs = models.ManyToManyField(Dog, through="VisitDog", related_name="visits")
 
     class Meta:

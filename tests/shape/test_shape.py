@@ -13,7 +13,7 @@ from coatround.cli import COMMANDS
 ROOT = Path(__file__).parents[2]
 SOURCE = ROOT / "src" / "coatround"
 LIBRARIES = ["contenttypes", "auth", "sessions", "messages", "staticfiles", "humanize", "django_htmx", "js_lib_leaflet"]
-LOWER_ROOMS = ["base", "roads", "records", "visits", "due", "rounds", "runs"]
+LOWER_ROOMS = ["base", "roads", "records", "visits", "notes", "due", "rounds", "runs"]
 UPPER_ROOMS = ["letters", "books", "shelf", "watch", "bringing", "phone", "desk"]
 ROOMS = LIBRARIES + LOWER_ROOMS + UPPER_ROOMS
 WITHOUT_TABLES = {"roads", "due", "runs", "watch", "desk"}

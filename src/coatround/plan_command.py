@@ -248,11 +248,15 @@ def _planned(problem: Any, asked: argparse.Namespace, began: float) -> tuple[Any
 def reserve_seconds(problem: Any, seconds: float) -> float:
     """What is kept back of the time given for the exact polish, the check and writing.
 
-    More where the search does not see every rule (break, power, noise, ties), since the polish then has work left.
+    More where the search does not see every rule (break, power, noise, ties), since the polish then has work left,
+    and where runs are long, since their exact order takes longer.
     """
+    from coatround.core.rounds.search import LONG_RUN
+
     unseen = any(run.break_ or run.power_wh is not None or run.noise_percent is not None for run in problem.runs)
     unseen = unseen or any(visit.follows for visit in problem.visits)
-    most = 0.5 + (0.4 if unseen else 0.02) * len(problem.runs)
+    is_long = len(problem.visits) >= LONG_RUN * max(1, len(problem.runs))
+    most = 0.5 + (0.4 if unseen else 0.12 if is_long else 0.02) * len(problem.runs)
     return min((0.4 if unseen else 0.3) * seconds, most)
 
 

@@ -9,7 +9,10 @@ from coatround.core.rounds.plan import BreakStop, PlannedRun, RefillStop, Stop, 
 from coatround.core.rounds.table import Table
 
 LABELS_A_LAYER = 20_000
-"""Above so many partial runs of one length the dearest are dropped; only runs over 11 stops come near it."""
+LABELS_A_LONG_LAYER = 2_000
+LONG_RUN = 11
+"""Above so many partial runs of one length the dearest are dropped: runs up to `LONG_RUN` visits hardly come near it,
+longer ones, whose order is not certain anyway, are not to take seconds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,17 +160,17 @@ def _next_layer(layout: Layout, states: _States, bound: _Bound) -> _States:
                 for way, new in next_labels(layout, label, mode, here, k, thirst):
                     if bound.lets(new, way, mask | bit):
                         _keep(following.setdefault((mask | bit, k, way), []), new)
-    return _thinned(following)
+    return _thinned(following, LABELS_A_LAYER if len(layout.visits) <= LONG_RUN else LABELS_A_LONG_LAYER)
 
 
-def _thinned(states: _States) -> _States:
-    if sum(map(len, states.values())) <= LABELS_A_LAYER:
+def _thinned(states: _States, most: int) -> _States:
+    if sum(map(len, states.values())) <= most:
         return states
     ranked = sorted(
         ((label.units, label.end, key, i) for key, labels in states.items() for i, label in enumerate(labels))
     )
     kept: _States = {}
-    for _, _, key, i in ranked[:LABELS_A_LAYER]:
+    for _, _, key, i in ranked[:most]:
         kept.setdefault(key, []).append(states[key][i])
     return kept
 

@@ -28,6 +28,9 @@ from coatround.core.units import HOUR
 
 _Penalties = tuple[tuple[list[float], float, float], PenaltyParams]
 
+LONG_RUN = 8
+"""Visits a run from which on runs count as long; a groomer's day holds five to nine."""
+
 SURE = 10
 """How much higher first penalties are where the start is good already, so that the search stays near it."""
 
@@ -81,10 +84,12 @@ def search_on(
 
 
 def _local(formulation: Formulation, seed: int) -> LocalSearch:
-    """PyVRP's moves on this problem."""
-    data = formulation.data
-    neighbours = compute_neighbours(data, NeighbourhoodParams(num_neighbours=40))
-    perturbation = PerturbationManager(PerturbationParams(1, 5))
+    """PyVRP's moves on this problem: with long runs more neighbours and larger perturbations."""
+    data, table = formulation.data, formulation.table
+    is_long = len(table.runs_for) >= LONG_RUN * len(table.problem.runs)
+    near, most = (60, 25) if is_long else (40, 5)
+    neighbours = compute_neighbours(data, NeighbourhoodParams(num_neighbours=near))
+    perturbation = PerturbationManager(PerturbationParams(1, most))
     local = LocalSearch(data, RandomNumberGenerator(seed=seed), neighbours, perturbation)
     for operator in OPERATORS:
         if operator.supports(data):
@@ -124,12 +129,12 @@ class _Watch:
 
 
 def _penalties(formulation: Formulation, times: int = 1) -> _Penalties:
-    """First penalties and their bounds, from what a second of driving costs: money may be in any unit."""
+    """First penalties and their bounds, from what a second of driving and a litre's way cost: units may be any."""
     table, scale = formulation.table, formulation.scale
     second = max(0.1, _cents_a_second(table)) * scale
-    loads = Loads(table).penalties(100 * times * second)
-    params = PenaltyParams(solutions_between_updates=50, max_penalty=1000 * second)
-    return (loads, 10 * times * second, 1.0), params
+    litre = max(100 * second, 1.3 * _cents_a_litre(table) * scale)
+    params = PenaltyParams(solutions_between_updates=50, max_penalty=10 * litre)
+    return (Loads(table).penalties(times * litre), 10 * times * second, 1.0), params
 
 
 def _cents_a_second(table: Table) -> float:
@@ -137,3 +142,10 @@ def _cents_a_second(table: Table) -> float:
     seconds = sum(map(sum, table.seconds))
     drive = sum(map(sum, table.drive)) / UNIT / seconds if seconds else 0.0
     return drive or table.problem.costs.cents_per_overtime_hour / HOUR
+
+
+def _cents_a_litre(table: Table) -> float:
+    """What the mean leg costs for each litre of the mean visit."""
+    legs, litres = len(table.drive) ** 2, sum(visit.water_l for visit in table.problem.visits)
+    drive = sum(map(sum, table.drive)) / UNIT / legs
+    return drive * len(table.problem.visits) / litres if litres else 0.0

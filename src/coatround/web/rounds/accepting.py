@@ -11,7 +11,6 @@ from django.utils.translation import gettext as _
 
 from coatround.core.rounds.plan import BreakStop, Plan, PlannedRun, RefillStop, VisitStop
 from coatround.core.rounds.problem import Problem
-from coatround.web.base.changes import save
 from coatround.web.base.models import Worker
 from coatround.web.rounds.mend import mend
 from coatround.web.rounds.models import Run, Stop
@@ -64,7 +63,7 @@ def write_runs(chosen: Chosen, who: Worker, version: int) -> None:
     for day, run in standing.items():
         if day not in kept:
             run.delete()
-    _settle_the_rest(chosen, before - {row.pk for row in rows.values()}, who)
+    _settle_the_rest(chosen, before - {row.pk for row in rows.values()})
 
 
 def _day(chosen: Chosen, planned: PlannedRun) -> tuple[uuid.UUID, dt.date]:
@@ -148,7 +147,7 @@ def _take_from_other_runs(visits: Collection[uuid.UUID]) -> None:
         mend(run)
 
 
-def _settle_the_rest(chosen: Chosen, before: set[uuid.UUID], who: Worker) -> None:
+def _settle_the_rest(chosen: Chosen, before: set[uuid.UUID]) -> None:
     """Visits of these dates that the plan has elsewhere wait there; those it left out are removed or called off."""
     own_van = chosen.names.get("van")
     loose = Visit.objects.filter(date__in=chosen.dates, stops__isnull=True).exclude(state="CANCELLED")
@@ -162,14 +161,14 @@ def _settle_the_rest(chosen: Chosen, before: set[uuid.UUID], who: Worker) -> Non
             row.date = date_of[id_]
             row.save(update_fields=["date"])
         elif id_ in out or (id_ is None and _is_only_pencilled(row)):
-            _fall_out(row, who)
+            _fall_out(row)
 
 
 def _is_only_pencilled(row: Visit) -> bool:
     return row.state == "TENTATIVE" and row.source == "plan" and row.told_at is None
 
 
-def _fall_out(row: Visit, who: Worker) -> None:
+def _fall_out(row: Visit) -> None:
     has_records = any(table.objects.filter(visit=row.pk).exists() for table in (Fit, Groom, HandingBack))
     if has_records:
         return
@@ -177,4 +176,4 @@ def _fall_out(row: Visit, who: Worker) -> None:
         row.delete()
         return
     row.state, row.called_off_why = "CANCELLED", _("No room in the plan that was accepted.")
-    save(row, who, about=row.called_off_why)
+    row.save()

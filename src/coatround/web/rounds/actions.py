@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+import uuid
 from collections.abc import Collection
 
 from django.utils import formats, timezone
@@ -16,6 +17,7 @@ from coatround.web.base.writing import writing
 from coatround.web.due.facts import seconds_of
 from coatround.web.records.models import Van
 from coatround.web.rounds.accepting import Chosen, write_runs
+from coatround.web.rounds.acts import act_on_round, standing_row
 from coatround.web.rounds.changes import told_broken
 from coatround.web.rounds.mend import take_out
 from coatround.web.rounds.models import Proposal, Standing
@@ -59,21 +61,16 @@ def accept(proposal: Proposal, who: Worker, *, base_version: int, dates: Collect
     finds a fault; nothing is written then.
     """
     with writing():
-        standing = _standing()
+        standing = standing_row()
         fresh = Proposal.objects.select_for_update().get(pk=proposal.pk)
         _refuse_if_changed(fresh, standing, base_version)
         chosen = _chosen(fresh, dates)
         _refuse_if_told_since(chosen)
-        standing.version += 1
-        standing.changed_at, standing.changed_by = timezone.now(), who
-        standing.save()
-        write_runs(chosen, who, standing.version)
-        _mark_accepted(fresh, chosen, standing.version)
+        named = {uuid.UUID(names["visit"]) for names in chosen.names["visits"].values() if names["visit"]}
+        with act_on_round(who, chosen.dates, named, more=lambda: Proposal.objects.filter(pk=proposal.pk)):
+            write_runs(chosen, who, standing.version + 1)
+            _mark_accepted(fresh, chosen, standing.version + 1)
     proposal.refresh_from_db()
-
-
-def _standing() -> Standing:
-    return Standing.objects.select_for_update().order_by("pk").first() or Standing.objects.create()
 
 
 def _refuse_if_changed(proposal: Proposal, standing: Standing, base_version: int) -> None:
@@ -152,11 +149,9 @@ def write_answer(visit: Visit, who: Worker, answer: str) -> None:
 
 def call_off(visit: Visit, who: Worker, why: str) -> None:
     """Calls a visit off with the reason; its run goes on without it."""
-    with writing():
-        visit.state, visit.called_off_why = "CANCELLED", why[:200]
-        save(visit, who, about=visit.called_off_why)
+    about = why[:200]
+    with act_on_round(who, (), [visit.pk], about=about):
+        visit.state, visit.called_off_why = "CANCELLED", about
+        visit.full_clean(exclude=["id", "made_at"])
+        visit.save()
         take_out(visit)
-        standing = _standing()
-        standing.version += 1
-        standing.changed_at, standing.changed_by = timezone.now(), who
-        standing.save()

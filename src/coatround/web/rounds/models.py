@@ -47,6 +47,9 @@ class Run(Row):
         ordering = ["date", "van__name"]
         constraints = [models.UniqueConstraint(fields=["van", "date"], name="one_run_a_van_a_day")]
 
+    def __str__(self) -> str:
+        return f"{self.van}, {self.date}"
+
 
 class Stop(models.Model):
     """One stop of a run, in order: a visit, a refill or a break."""

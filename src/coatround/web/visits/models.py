@@ -35,6 +35,9 @@ class Visit(Row):
         ordering = ["date", "told_from", "id"]
         indexes = [models.Index(fields=["household", "date"])]
 
+    def __str__(self) -> str:
+        return f"{self.household}, {self.date}"
+
     @property
     def is_told(self) -> bool:
         return self.state == "CONFIRMED" and self.told_from is not None

@@ -116,13 +116,13 @@ def _faults_of_work(run: Run, visit: Visit, stop: VisitStop, tally: Tally) -> It
     if stop.end - stop.start > visit.seconds:
         yield Fault("work_too_long", run.id, f"{visit.id} gets {stop.end - stop.start}, needs {visit.seconds} seconds")
     if visit.vans is not None and run.van not in visit.vans:
-        yield Fault("wrong_van", run.id, f"{visit.id} is for van {', '.join(visit.vans)}, not {run.van}")
+        yield Fault("wrong_van", run.id, f"{visit.id} is for van {', '.join(visit.vans)}, not {run.van}", visit.id)
     lacking = [need for need in visit.needs if need not in run.has]
     if lacking:
-        yield Fault("needs", run.id, f"{visit.id} needs {', '.join(lacking)}, which {run.id} has not")
+        yield Fault("needs", run.id, f"{visit.id} needs {', '.join(lacking)}, which {run.id} has not", visit.id)
     day = next((day for day in visit.days if day.date == run.date), None)
     if day is None:
-        yield Fault("wrong_day", run.id, f"{visit.id} may not fall on {run.date.isoformat()}")
+        yield Fault("wrong_day", run.id, f"{visit.id} may not fall on {run.date.isoformat()}", visit.id)
         return
     tally.day_cents += day.cents
     if not any(start <= stop.start and stop.end <= end for start, end in day.windows):
@@ -130,6 +130,7 @@ def _faults_of_work(run: Run, visit: Visit, stop: VisitStop, tally: Tally) -> It
             "outside_window",
             run.id,
             f"{visit.id} is worked on {_at(stop.start)} to {_at(stop.end)}, expected inside {_windows(day.windows)}",
+            visit.id,
         )
 
 
@@ -142,7 +143,8 @@ def _faults_of_sums(run: Run, visits: list[Visit]) -> Iterator[Fault]:
         yield Fault("noise", run.id, f"{run.id} adds up to {noise} % noise, it may have {run.noise_percent}")
     for before, after in pairwise(visits):
         if after.rank < before.rank:
-            yield Fault("rank", run.id, f"{after.id} (rank {after.rank}) comes after {before.id} (rank {before.rank})")
+            words = f"{after.id} (rank {after.rank}) comes after {before.id} (rank {before.rank})"
+            yield Fault("rank", run.id, words, after.id)
 
 
 def _faults_of_tank(run: Run, planned: PlannedRun, visits: Mapping[str, Visit]) -> Iterator[Fault]:
@@ -157,7 +159,7 @@ def _faults_of_tank(run: Run, planned: PlannedRun, visits: Mapping[str, Visit]) 
         elif isinstance(stop, VisitStop) and stop.visit in visits:
             water -= visits[stop.visit].water_l
             if water < 0:
-                yield Fault("tank_dry", run.id, f"the tank is {-water} litres short at {stop.visit}")
+                yield Fault("tank_dry", run.id, f"the tank is {-water} litres short at {stop.visit}", stop.visit)
                 water = 0
     if refills > run.max_refills:
         yield Fault("too_many_refills", run.id, f"{refills} refills, at most {run.max_refills} are allowed")

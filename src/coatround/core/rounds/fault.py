@@ -10,3 +10,4 @@ class Fault:
     code: str
     where: str
     words: str
+    visit: str = ""

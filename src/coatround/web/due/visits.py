@@ -25,6 +25,8 @@ AHEAD = dt.timedelta(days=120)
 BEHIND = dt.timedelta(days=200)
 WASHES = ("first wash", "second wash")
 COME_ALONG = dt.timedelta(days=14)
+PIN_SECONDS = 15 * 60
+"""A pinned visit is kept so near to where it was put: our own default."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +96,7 @@ def van_of_households(today: dt.date) -> dict[uuid.UUID, uuid.UUID]:
 
 
 def _kept_with_van(visit: core.DueVisit, own_van: Mapping[uuid.UUID, uuid.UUID]) -> core.DueVisit:
-    van = own_van.get(uuid.UUID(visit.household))
+    van = own_van.get(uuid.UUID(visit.household)) if visit.visit.vans is None else None
     return replace(visit, visit=replace(visit.visit, vans=(str(van),))) if van else visit
 
 
@@ -118,7 +120,7 @@ def _standing(
     for row in visits:
         dogs = tuple(str(link.dog_id) for link in row.visit_dogs.all())
         known = row.state == "CONFIRMED" or (row.source != "plan" and row.answer == "NEEDS-ACTION")
-        if known or not first <= row.date <= last:
+        if known or row.is_pinned or not first <= row.date <= last:
             agreed.append(_agreed(row, dogs))
         else:
             refused = row.answer in ("DECLINED", "TENTATIVE")
@@ -127,11 +129,15 @@ def _standing(
 
 
 def _agreed(row: Visit, dogs: tuple[str, ...]) -> core.AgreedVisit:
+    """What is settled: the window told, else a quarter of an hour either way of where a person pinned it."""
     from_ = seconds_of(row.told_from)
     until = seconds_of(row.told_until)
     window = None if from_ is None else (from_, from_ if until is None else max(from_, until))
     told = row.state == "CONFIRMED"
-    return core.AgreedVisit(str(row.pk), str(row.household_id), str(row.place_id), dogs, row.date, window, told)
+    if window is None and row.pinned_seconds is not None:
+        window = max(0, row.pinned_seconds - PIN_SECONDS), row.pinned_seconds + PIN_SECONDS
+    vans = (str(row.van_id),) if row.is_pinned and row.van_id else None
+    return core.AgreedVisit(str(row.pk), str(row.household_id), str(row.place_id), dogs, row.date, window, told, vans)
 
 
 def _dogs(today: dt.date, last: dt.date, with_visits: set[uuid.UUID]) -> list[Dog]:

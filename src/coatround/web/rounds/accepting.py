@@ -66,6 +66,38 @@ def write_runs(chosen: Chosen, who: Worker, version: int) -> None:
     _settle_the_rest(chosen, before - {row.pk for row in rows.values()})
 
 
+def rewrite_runs(chosen: Chosen, touched: Collection[str], who: Worker, version: int, *, pinned: str = "") -> None:
+    """Writes some runs that stand anew as a person wants them; the visits of all of them are there already.
+
+    A visit that falls on another day than before is only pencilled in, whatever was told; `pinned` names one to keep.
+    """
+    planned = {run.id: run for run in chosen.plan.runs if run.id in touched}
+    days = {run: (uuid.UUID(chosen.names["runs"][run]["van"]), chosen.run_dates[run]) for run in touched}
+    there = {(run.van_id, run.date): run for run in Run.objects.filter(date__in=chosen.dates)}
+    ids = [visit for run in planned.values() for visit in run.visit_ids]
+    rows = {str(row.pk): row for row in Visit.objects.filter(pk__in=ids)}
+    Stop.objects.filter(run__in=[there[day] for day in days.values() if day in there]).delete()
+    for id_, (van, date) in days.items():
+        row = there.get((van, date))
+        if id_ not in planned:
+            if row is not None:
+                row.delete()
+            continue
+        kept = _write_run(chosen, planned[id_], row, who, version)
+        Stop.objects.bulk_create(_stops(chosen, planned[id_], kept, rows))
+        for stop in planned[id_].stops:
+            if isinstance(stop, VisitStop):
+                _put_on(rows[stop.visit], van, date, stop.start, is_pinned=stop.visit == pinned)
+
+
+def _put_on(row: Visit, van: uuid.UUID, date: dt.date, start: int, *, is_pinned: bool) -> None:
+    if row.date != date:
+        row.state, row.answer, row.told_from, row.told_until = "TENTATIVE", "NEEDS-ACTION", None, None
+    row.date, row.van_id = date, van
+    row.pinned_seconds = start if is_pinned or row.is_pinned else None
+    row.save(update_fields=["date", "van", "state", "answer", "told_from", "told_until", "pinned_seconds"])
+
+
 def _day(chosen: Chosen, planned: PlannedRun) -> tuple[uuid.UUID, dt.date]:
     return uuid.UUID(chosen.names["runs"][planned.id]["van"]), chosen.run_dates[planned.id]
 
@@ -107,6 +139,7 @@ def _stops(chosen: Chosen, planned: PlannedRun, run: Run, rows: dict[str, Visit]
 def _write_visits(chosen: Chosen) -> dict[str, Visit]:
     """The visits of the chosen runs: those that are there moved, the others made; a window told stays told."""
     where = {visit: planned for planned in chosen.runs for visit in planned.visit_ids}
+    starts = {one.visit: one.start for run in chosen.runs for one in run.stops if isinstance(one, VisitStop)}
     ids = [uuid.UUID(found) for id_ in where if (found := chosen.names["visits"][id_]["visit"])]
     there = {row.pk: row for row in Visit.objects.filter(pk__in=ids)}
     rows, new = {}, []
@@ -120,9 +153,11 @@ def _write_visits(chosen: Chosen) -> dict[str, Visit]:
         if row.date != date and row.answer in ("DECLINED", "TENTATIVE"):
             row.answer = "NEEDS-ACTION"
         row.date, row.van_id = date, van
+        if names.get("pinned"):
+            row.pinned_seconds = starts[id_]
         rows[id_] = row
     Visit.objects.bulk_create(new)
-    Visit.objects.bulk_update(there.values(), ["date", "van", "answer"])
+    Visit.objects.bulk_update(there.values(), ["date", "van", "answer", "pinned_seconds"])
     _write_dogs(chosen, rows)
     return rows
 

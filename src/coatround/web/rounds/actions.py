@@ -5,6 +5,7 @@ import json
 import uuid
 from collections.abc import Collection
 
+from django.http import HttpRequest
 from django.utils import formats, timezone
 from django.utils.translation import gettext as _
 
@@ -23,6 +24,12 @@ from coatround.web.rounds.mend import take_out
 from coatround.web.rounds.models import Proposal, Standing
 from coatround.web.rounds.propose import SECONDS, ask, start
 from coatround.web.visits.models import Visit
+
+
+def worker_of(request: HttpRequest) -> Worker:
+    """Who is signed in."""
+    assert isinstance(request.user, Worker)
+    return request.user
 
 
 class StandingChanged(Exception):
@@ -54,17 +61,24 @@ def drop(proposal: Proposal) -> None:
         Proposal.objects.filter(pk=proposal.pk).exclude(state="accepted").update(state="dropped", problem=None)
 
 
-def accept(proposal: Proposal, who: Worker, *, base_version: int, dates: Collection[dt.date] | None = None) -> None:
+def accept(
+    proposal: Proposal,
+    who: Worker,
+    *,
+    base_version: int,
+    dates: Collection[dt.date] | None = None,
+    although: bool = False,
+) -> None:
     """Makes a proposal, or only some dates of it, the plan that stands.
 
     Raises StandingChanged when the plan that stands is another than the one seen, PlanBreaks when the checker
-    finds a fault; nothing is written then.
+    finds a fault; nothing is written then. What a person changed by hand is accepted `although` it breaks something.
     """
     with writing():
         standing = standing_row()
         fresh = Proposal.objects.select_for_update().get(pk=proposal.pk)
         _refuse_if_changed(fresh, standing, base_version)
-        chosen = _chosen(fresh, dates)
+        chosen = _chosen(fresh, dates, although=although)
         _refuse_if_told_since(chosen)
         named = {uuid.UUID(names["visit"]) for names in chosen.names["visits"].values() if names["visit"]}
         with act_on_round(who, chosen.dates, named, more=lambda: Proposal.objects.filter(pk=proposal.pk)):
@@ -88,9 +102,10 @@ def _refuse_if_changed(proposal: Proposal, standing: Standing, base_version: int
     raise StandingChanged(words)
 
 
-def _chosen(proposal: Proposal, dates: Collection[dt.date] | None) -> Chosen:
+def _chosen(proposal: Proposal, dates: Collection[dt.date] | None, *, although: bool) -> Chosen:
     problem, plan = problem_of(proposal.problem), read_plan(json.dumps(proposal.plan))
-    if faults := check(problem, plan):
+    by_hand = although and bool(proposal.names.get("by_hand"))
+    if (faults := check(problem, plan)) and not by_hand:
         raise PlanBreaks(_("This plan breaks: %(words)s. Plan again.") % {"words": faults[0].words})
     done = {dt.date.fromisoformat(date) for date in proposal.accepted_dates}
     wanted = {run.date for run in problem.runs} - done

@@ -31,6 +31,7 @@ class Change:
     words: str
     told: str = ""
     visit: str | None = None
+    planned: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,13 +86,13 @@ def changes_of(proposal: Proposal, rows: Mapping[str, Visit]) -> Changes:
         if planned and planned.date.isoformat() in proposal.accepted_dates:
             continue
         for kind, words, told in _changes(names, row, planned, out.get(id_), proposal, many_vans):
-            found[kind].append(_change(names, words, told))
+            found[kind].append(_change(id_, names, words, told))
     return Changes(**{kind: tuple(lines) for kind, lines in found.items()})
 
 
-def _change(names: Mapping[str, Any], words: str, told: str) -> Change:
+def _change(id_: str, names: Mapping[str, Any], words: str, told: str) -> Change:
     dogs = names_in_words(tuple(dog["name"] for dog in names["dogs"]))
-    return Change(dogs, names["household"], names["household_name"], words, told, names["visit"])
+    return Change(dogs, names["household"], names["household_name"], words, told, names["visit"], id_)
 
 
 def _where(proposal: Proposal) -> dict[str, _Where]:

@@ -25,7 +25,7 @@ class PageDog:
 class PageStop:
     """One stop of a run as a page shows it; clock times in seconds after midnight.
 
-    `visit` is the id of a visit that exists; a stop of a proposal may have none yet.
+    `visit` is the id of a visit that exists; a stop of a proposal may have none yet, and has its `planned` id there.
     """
 
     kind: str
@@ -46,6 +46,7 @@ class PageStop:
     reasons: tuple[str, ...] = ()
     drive_seconds: int = 0
     by_road: bool = False
+    planned: str = ""
 
     @property
     def is_told(self) -> bool:

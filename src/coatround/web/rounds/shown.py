@@ -229,6 +229,7 @@ def _proposed_stop(
         told_until=seconds_of(row.told_until) if row else None,
         reasons=tuple(names["reasons"]),
         drive_seconds=drive_seconds,
+        planned=stop["visit"],
     )
 
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from coatround.web.rounds import telling, views
+from coatround.web.rounds import by_hand, telling, views
 
 app_name = "round"
 urlpatterns = [
@@ -10,7 +10,13 @@ urlpatterns = [
     path("proposal/<uuid:pk>/stop/", views.stop, name="stop"),
     path("proposal/<uuid:pk>/drop/", views.drop, name="drop"),
     path("proposal/<uuid:pk>/accept/", views.accept, name="accept"),
+    path("proposal/<uuid:pk>/why/<str:visit>/", by_hand.why_proposed, name="why-proposed"),
+    path("proposal/<uuid:pk>/move/<str:visit>/", by_hand.move_proposed, name="move-proposed"),
+    path("proposal/<uuid:pk>/pin/<str:visit>/", by_hand.pin_proposed, name="pin-proposed"),
     path("visit/<uuid:pk>/", telling.page, name="visit"),
+    path("visit/<uuid:pk>/why/", by_hand.why, name="why"),
+    path("visit/<uuid:pk>/move/", by_hand.move, name="move"),
+    path("visit/<uuid:pk>/pin/", by_hand.pin, name="pin"),
     path("visit/<uuid:pk>/tell/", telling.tell, name="tell"),
     path("visit/<uuid:pk>/answer/", telling.answer, name="answer"),
     path("visit/<uuid:pk>/call-off/", telling.call_off, name="call-off"),

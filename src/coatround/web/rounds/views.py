@@ -18,6 +18,7 @@ from coatround.web.base.firm import firm_today
 from coatround.web.base.models import Worker
 from coatround.web.records.models import Dog, Van
 from coatround.web.rounds import actions
+from coatround.web.rounds.by_hand_words import broken_by_hand
 from coatround.web.rounds.changes import changes_of, rows_of
 from coatround.web.rounds.forms import PlanForm
 from coatround.web.rounds.models import Proposal, Run
@@ -131,6 +132,7 @@ def _proposed(proposal: Proposal, given: dict[str, Any]) -> dict[str, Any]:
         "costs_seconds": totals["drive_seconds"] - before["drive_seconds"],
         "is_stale": standing_version() != proposal.base_version,
         "off_road": off_road_rows(proposal),
+        "by_hand_breaks": broken_by_hand(proposal) if proposal.names.get("by_hand") else [],
     }
 
 
@@ -188,7 +190,11 @@ def accept(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     try:
         version = whole_number(typed)
         actions.accept(
-            proposal, _worker(request), base_version=-1 if version is None else version, dates=None if whole else dates
+            proposal,
+            _worker(request),
+            base_version=-1 if version is None else version,
+            dates=None if whole else dates,
+            although=request.POST.get("although") == "yes",
         )
     except (actions.StandingChanged, actions.PlanBreaks) as error:
         messages.error(request, str(error))

@@ -28,7 +28,9 @@ class Visit(Row):
     source = models.CharField(max_length=12, choices=words.VISIT_SOURCES, default="plan")
     called_off_why = models.CharField(max_length=200, blank=True)
     wanted = models.CharField(_("what's wanted"), max_length=200, blank=True)
-    pinned = models.BooleanField(default=False, help_text=_("kept on its day, van and hour, by hand"))
+    pinned_seconds = models.PositiveIntegerField(
+        null=True, blank=True, help_text=_("when its work starts where a person keeps it; null is not pinned")
+    )
     dogs = models.ManyToManyField(Dog, through="VisitDog", related_name="visits")
 
     class Meta:
@@ -41,6 +43,11 @@ class Visit(Row):
     @property
     def is_told(self) -> bool:
         return self.state == "CONFIRMED" and self.told_from is not None
+
+    @property
+    def is_pinned(self) -> bool:
+        """Whether a person keeps it on its day, its van and near its hour."""
+        return self.pinned_seconds is not None
 
 
 class VisitDog(models.Model):

@@ -11,7 +11,9 @@ class Migration(migrations.Migration):
     operations = [
         migrations.AddField(
             model_name="visit",
-            name="pinned",
-            field=models.BooleanField(default=False, help_text="kept on its day, van and hour, by hand"),
+            name="pinned_seconds",
+            field=models.PositiveIntegerField(
+                blank=True, help_text="when its work starts where a person keeps it; null is not pinned", null=True
+            ),
         ),
     ]

@@ -2,12 +2,12 @@
 
     python benchmarks/against_others.py --data FOLDER --rounds 1:1-10 3:1-3 --cpu-seconds 20 --seed 1
 
-A round is VANS:NUMBER of make_rounds.py in FOLDER (or COATROUND_BENCHDATA). The planner and OR-Tools (or_tools_round.py)
-each get the CPU seconds of one process of their own, start-up included. What OR-Tools found is then put in each
-run's exact order and timed to the second by our own code, refills included, which only makes it cheaper, and what
-it left out stays left out; the same checker costs both. By hand is diary_rule.py, for rounds of one van, and takes no
-time. It ends with 1 when OR-Tools is not dearer on every round, when driving by the planner is less than 20 % under
-that by hand in the mean, or when the checker finds a fault.
+A round is VANS:NUMBER of make_rounds.py in FOLDER (or COATROUND_BENCHDATA). The planner and OR-Tools, as
+or_tools_round.py sets it up, each get the CPU seconds of one process of their own, start-up included. What OR-Tools
+found is then put in each run's exact order and timed to the second by our own code, refills included, which only makes
+it cheaper, and what it left out stays left out; the same checker costs both. By hand is diary_rule.py, for rounds of
+one van, and takes no time. It ends with 1 when OR-Tools is not dearer on every round, when driving by the planner is
+less than 20 % under that by hand in the mean, or when the checker finds a fault.
 
 OR-Tools is needed for this alone: `pip install --require-hashes -r requirements/compare.txt`.
 """
@@ -23,9 +23,11 @@ import tempfile
 from itertools import pairwise
 from pathlib import Path
 
-from cpu_planning import Planned, check, commit, own_process, planned, read_problem, write_problem
+from cpu_planning import Planned, commit, own_process, planned
 from diary_rule import diary_plan
 
+from coatround.core.rounds.check import check
+from coatround.core.rounds.fileformat import read_problem, write_problem
 from coatround.core.rounds.plan import BreakStop, Plan, RefillStop
 from coatround.core.rounds.problem import Problem
 from coatround.core.rounds.repair import drafted

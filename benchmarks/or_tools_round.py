@@ -3,9 +3,10 @@
 Set up as its guides show for such problems: one vehicle a run, a dropped visit pays what leaving it out costs, the
 cost of a date lies on the arcs of that date's vehicles, a visit whose windows differ between dates is one of several
 nodes of which one may be served, refills are optional nodes that empty a tank dimension (about one for each run,
-spread over the places with a tap), a soft bound on the length of a run is its overtime. It starts with FIRST,
-its own name for a way to a first solution (PATH_CHEAPEST_ARC did best of five on one round), and goes on by guided local search until the CPU seconds are used up. Ranks,
-breaks, power, noise, needs and ties are not given to it: the generated rounds have none.
+spread over the places with a tap), a soft bound on the length of a run is its overtime. It starts with FIRST, its own
+name for a way to a first solution (PATH_CHEAPEST_ARC did best of five on one round), and goes on by guided local search
+until the CPU seconds are used up. Ranks, breaks, power, noise, needs and ties are not given to it: the generated
+rounds have none.
 """
 
 import json
@@ -15,10 +16,11 @@ from dataclasses import dataclass
 from itertools import count, pairwise
 from pathlib import Path
 
-from cpu_planning import most_kb, read_problem
+from cpu_planning import most_kb
 from ortools.constraint_solver import pywrapcp, routing_enums_pb2
 
 from coatround.core.rounds.cost import UNIT
+from coatround.core.rounds.fileformat import read_problem
 from coatround.core.rounds.problem import Problem
 from coatround.core.rounds.table import Table
 

@@ -7,7 +7,7 @@ import signal
 import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, replace
 from pathlib import Path
 from types import FrameType
@@ -38,7 +38,7 @@ def plan_main(argv: Sequence[str] | None = None) -> int:
         with _reader_may_leave():
             _write(out, text)
     except OSError as error:
-        return _refused("plan", BadInput(str(asked.out), f"cannot be written: {error.strerror}"))
+        return _not_written(asked.out, error)
     with _reader_may_leave():
         _tell_plan(problem, replace(plan, seconds=seconds), asked, out is None)
     return 0
@@ -77,7 +77,12 @@ def _reader_may_leave() -> Iterator[None]:
         yield
         sys.stdout.flush()
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _close_stdout()
+
+
+def _close_stdout() -> None:
+    """What is still to be printed goes nowhere, so that ending does not fail once more."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _plan_parser() -> argparse.ArgumentParser:
@@ -151,6 +156,13 @@ def _refused(command: str, error: BadInput) -> int:
     return 2
 
 
+def _not_written(out: str | None, error: OSError) -> int:
+    if out is not None:
+        return _refused("plan", BadInput(out, f"cannot be written: {error.strerror}"))
+    _close_stdout()
+    return _refused("plan", BadInput("the plan", f"cannot be printed: {error.strerror}"))
+
+
 def _read[T](path: str, read: Callable[[bytes], T]) -> T:
     """What `read` makes of a file; its errors name the file first."""
     try:
@@ -211,7 +223,10 @@ def _write(out: Path | None, text: str) -> None:
         return
     beside = out.with_name(f"{out.name}.{os.getpid()}.part")
     try:
-        beside.write_text(text, encoding="utf-8", newline="\n")
+        with beside.open("w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
         beside.replace(out)
     finally:
         beside.unlink(missing_ok=True)
@@ -286,7 +301,8 @@ class _Progress:
     def __call__(self, iterations: int, cents: int) -> None:
         now = time.monotonic()
         if cents != self.cents and now - self.told >= 1:
-            print(f"{iterations} tries: {cents} cents", file=sys.stderr, flush=True)
+            with suppress(OSError):  # a full disk under a log is no reason to lose the plan
+                print(f"{iterations} tries: {cents} cents", file=sys.stderr, flush=True)
             self.cents, self.told = cents, now
 
 

@@ -1,5 +1,7 @@
 """The process that plans: `python -m coatround.web.rounds.planning PROPOSAL_ID`, with COATROUND_HOME set."""
 
+import contextlib
+import signal
 import sys
 import threading
 import uuid
@@ -23,7 +25,13 @@ def main(argv: Sequence[str] | None = None) -> int:
     except (IndexError, ValueError):
         print("planning: give the id of one proposal.", file=sys.stderr)
         return 2
-    return _plan(id_)
+    from django.db import DatabaseError
+
+    try:
+        return _plan(id_)
+    except DatabaseError as error:
+        print(f"planning: nothing can be kept: {error}. Is there room on the disk?", file=sys.stderr)
+        return 1
 
 
 def _plan(id_: uuid.UUID) -> int:
@@ -36,6 +44,8 @@ def _plan(id_: uuid.UUID) -> int:
         print(f"planning: no proposal {id_} waits to be planned.", file=sys.stderr)
         return 2
     pulse, over = Pulse(seconds=proposal.seconds), threading.Event()
+    stops = (signal.SIGINT, signal.SIGTERM)  # asked to end: the best so far is kept
+    before = [signal.signal(number, lambda *_: pulse.asked.set()) for number in stops]
     beating = threading.Thread(target=_beat, args=(id_, pulse, over), daemon=True)
     beating.start()
     try:
@@ -46,16 +56,19 @@ def _plan(id_: uuid.UUID) -> int:
     finally:
         over.set()
         beating.join(timeout=5)
+        for number, handler in zip(stops, before, strict=True):
+            signal.signal(number, handler)
     return 0
 
 
 def _beat(id_: uuid.UUID, pulse: "Pulse", over: threading.Event) -> None:
     """Once a second: writes how far it has come, and hears whether someone asks it to stop."""
-    from django.db import connection
+    from django.db import DatabaseError, connection
 
     try:
         while not over.wait(BEAT_SECONDS):
-            beat_once(id_, pulse)
+            with contextlib.suppress(DatabaseError):  # a disk that is full now may have room in a second
+                beat_once(id_, pulse)
     finally:
         connection.close()
 

@@ -13,6 +13,7 @@ from itertools import pairwise
 from typing import Any
 
 from django.conf import settings
+from django.db import DatabaseError
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -124,18 +125,19 @@ def plan_into(proposal: Proposal, pulse: Pulse) -> Proposal:
         raise
     names = found.names | {"estimated": _estimated(found.travelled, plan) if found.travelled.stamp else []}
     names |= {"totals": totals_of(found.problem, plan, names), "before": _before(found.problem)}
-    _set(
-        proposal,
-        ("planning",),
-        state="ready",
-        progress_percent=100,
-        heard_at=timezone.now(),
-        problem=problem_value(found.problem),
-        plan=plan_value(plan),
-        names=names,
-    )
+    _keep(proposal, problem=problem_value(found.problem), plan=plan_value(plan), names=names)
     proposal.refresh_from_db()
     return proposal
+
+
+def _keep(proposal: Proposal, **values: Any) -> None:
+    """Writes the answer; where that fails there may still be room for the words why."""
+    try:
+        _set(proposal, ("planning",), state="ready", progress_percent=100, heard_at=timezone.now(), **values)
+    except DatabaseError:
+        why = _("The plan could not be written down. Is the disk full? Make room, then plan again.")
+        _set(proposal, ("planning",), state="failed", failed_why=why)
+        raise
 
 
 def _solved(problem: Problem, seed: int, pulse: Pulse) -> Plan:

@@ -5,6 +5,7 @@ import uuid
 from typing import Any
 
 from django.contrib import messages
+from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -148,7 +149,11 @@ def plan(request: HttpRequest) -> HttpResponse:
         return _page(request, form, 422)
     who = _worker(request)
     asked = form.cleaned_data
-    actions.start_planning(asked["first"], form.last, who=who, seconds=asked["seconds"], van=asked.get("van"))
+    try:
+        actions.start_planning(asked["first"], form.last, who=who, seconds=asked["seconds"], van=asked.get("van"))
+    except DatabaseError:
+        messages.error(request, _("Planning could not begin; nothing was changed. Is the disk full? Make room first."))
+        return _page(request, form, 503)
     return _back(van=asked["van"].pk if asked.get("van") else None)
 
 

@@ -1,13 +1,13 @@
 """The planner beside OR-Tools and beside the by-hand rule, on the same generated rounds in the same run.
 
-    python benchmarks/against_others.py --data FOLDER --rounds 1:1-10 3:1-3 --cpu-seconds 20 --seed 1
+    python benchmarks/against_others.py --data FOLDER --rounds 1:1-10 --cpu-seconds 20 --seed 1
 
 A round is VANS:NUMBER of make_rounds.py in FOLDER (or COATROUND_BENCHDATA). The planner and OR-Tools, as
 or_tools_round.py sets it up, each get the CPU seconds of one process of their own, start-up included. What OR-Tools
 found is then put in each run's exact order and timed to the second by our own code, refills included, which only makes
 it cheaper, and what it left out stays left out; the same checker costs both. By hand is diary_rule.py, for rounds of
 one van, and takes no time. It ends with 1 when OR-Tools is not dearer on every round, when driving by the planner is
-less than 20 % under that by hand in the mean, or when the checker finds a fault.
+less than 20 % under that by hand with the nearest next in the mean, or when the checker finds a fault.
 
 OR-Tools is needed for this alone: `pip install --require-hashes -r requirements/compare.txt`.
 """
@@ -43,11 +43,15 @@ HEADINGS = (
     "OR-Tools, cents",
     "left out",
     "OR-Tools / planner",
-    "by hand, cents",
-    "left out",
     "planner, drive min a visit",
-    "by hand, drive min a visit",
-    "less by",
+    "nearest next, cents",
+    "left out",
+    "drive min a visit",
+    "planner less by",
+    "soonest next, cents",
+    "left out",
+    "drive min a visit",
+    "planner less by",
 )
 
 
@@ -66,15 +70,13 @@ def main() -> int:
     print("| " + " | ".join(HEADINGS) + " |")
     print("|---|" + "---:|" * (len(HEADINGS) - 1), flush=True)
     found = [_one_round(maker, vans, number, asked) for vans, number in asked.rounds]
-    return _verdict(
-        [one[0] for one in found], [one[1] for one in found if one[1] is not None], sum(one[2] for one in found)
-    )
+    return _verdict([one[0] for one in found], [one[1] for one in found if one[1]], sum(one[2] for one in found))
 
 
 def _arguments() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--data", metavar="FOLDER", help="the benchmark data; else COATROUND_BENCHDATA")
-    parser.add_argument("--rounds", type=_rounds, nargs="+", default=[_rounds("1:1-10"), _rounds("3:1-3")])
+    parser.add_argument("--rounds", type=_rounds, nargs="+", default=[_rounds("1:1-10")], help="default 1:1-10")
     parser.add_argument("--seed", type=int, default=1, help="seed of the planner (default 1)")
     parser.add_argument("--cpu-seconds", type=float, default=20.0)
     asked = parser.parse_args()
@@ -88,7 +90,7 @@ def _rounds(text: str) -> list[tuple[int, int]]:
     return [(int(vans), number) for number in range(int(first), int(last or first) + 1)]
 
 
-def _one_round(maker: Path, vans: int, number: int, asked: argparse.Namespace) -> tuple[float, float | None, int]:
+def _one_round(maker: Path, vans: int, number: int, asked: argparse.Namespace) -> tuple[float, tuple[float, ...], int]:
     """OR-Tools' cost against ours, by how many per cent we drive less than by hand, and the faults of all plans."""
     made = [sys.executable, str(maker), "--vans", str(vans), "--seed", str(number)]
     problem = read_problem(subprocess.run(made, check=True, capture_output=True).stdout)
@@ -97,14 +99,16 @@ def _one_round(maker: Path, vans: int, number: int, asked: argparse.Namespace) -
     faults = ours.faults + theirs.faults
     row = [f"{vans}:{number}", len(problem.visits), ours.plan.cost.total, len(ours.plan.left_out)]
     row += [theirs.plan.cost.total, len(theirs.plan.left_out), f"{ratio:.3f}"]
-    less = None
+    less: tuple[float, ...] = ()
     if vans == 1:
-        diary = diary_plan(problem)
-        faults += len(check(problem, diary))
-        minutes, by_hand = drive_minutes(problem, ours.plan), drive_minutes(problem, diary)
-        less = 100 * (1 - minutes / by_hand)
-        row += [diary.cost.total, len(diary.left_out), f"{minutes:.2f}", f"{by_hand:.2f}", f"{less:.1f} %"]
-    print("| " + " | ".join(map(str, row)) + (" |" if vans == 1 else " | | | | | |"), flush=True)
+        minutes, diaries = drive_minutes(problem, ours.plan), [diary_plan(problem), diary_plan(problem, soonest=True)]
+        faults += sum(len(check(problem, diary)) for diary in diaries)
+        by_hand = [drive_minutes(problem, diary) for diary in diaries]
+        less = tuple(100 * (1 - minutes / one) for one in by_hand)
+        row += [f"{minutes:.2f}"]
+        for diary, one, share in zip(diaries, by_hand, less, strict=True):
+            row += [diary.cost.total, len(diary.left_out), f"{one:.2f}", f"{share:.1f} %"]
+    print("| " + " | ".join(map(str, row)) + (" |" if vans == 1 else " |" + " |" * 9), flush=True)
     return ratio, less, faults
 
 
@@ -137,13 +141,14 @@ def drive_minutes(problem: Problem, plan: Plan) -> float:
     return seconds / 60 / max(1, visits)
 
 
-def _verdict(ratios: list[float], less: list[float], faults: int) -> int:
+def _verdict(ratios: list[float], less: list[tuple[float, ...]], faults: int) -> int:
     dearer = sum(ratio > 1 for ratio in ratios)
     print(f"OR-Tools is dearer on {dearer} of {len(ratios)} rounds, by {100 * (min(ratios) - 1):.1f} % at the least")
-    mean = sum(less) / len(less) if less else TARGET_PERCENT
-    print(f"driving a visit: {mean:.1f} % less than by hand, mean of {len(less)} rounds (target {TARGET_PERCENT:g} %)")
+    nearest, soonest = (sum(column) / len(less) for column in zip(*less, strict=True)) if less else (100.0, 100.0)
+    print(f"driving a visit less than by hand, mean of {len(less)} rounds (target {TARGET_PERCENT:g} %):")
+    print(f"{nearest:.2f} % with the nearest next, {soonest:.2f} % with the soonest next")
     print(f"the checker finds {faults} faults in all these plans")
-    return 0 if dearer == len(ratios) and mean >= TARGET_PERCENT and not faults else 1
+    return 0 if dearer == len(ratios) and nearest >= TARGET_PERCENT and not faults else 1
 
 
 if __name__ == "__main__":

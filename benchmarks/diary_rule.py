@@ -3,8 +3,9 @@
 The rule of a paper diary. Households are parted into suburbs by where they live; suburbs side by side as seen from home
 go on the same weekday, so that each weekday has about the same work. A visit falls on the date of its weekday that
 costs least (nearest to when it is due) or, where that is full or the household cannot, on the next best date. A day is
-driven nearest next: of those that can still be done, the one where work can begin soonest, overtime taken as
-far as it may be. The tank is filled at the nearest tap when it does not hold the next dog.
+driven nearest next: of those that can still be done, the one with the shortest drive; or, by the other reading, the
+one where work can begin soonest, so that nobody waits long at a door. Overtime is taken as far as it may be. The tank
+is filled at the nearest tap when it does not hold the next dog.
 """
 
 import math
@@ -39,8 +40,8 @@ class Drive:
     no_room: list[int] = field(default_factory=list)
 
 
-def diary_plan(problem: Problem) -> Plan:
-    """The plan of one groomer with a paper diary."""
+def diary_plan(problem: Problem, *, soonest: bool = False) -> Plan:
+    """The plan of one groomer with a paper diary, who goes to the nearest next or to where work begins soonest."""
     table = Table(problem)
     dates = {v: _dates(table, v, weekday) for v, weekday in enumerate(_weekdays(table))}
     given: list[list[int]] = [[] for _ in problem.runs]
@@ -53,7 +54,7 @@ def diary_plan(problem: Problem) -> Plan:
                 left_out.append(v)
             else:
                 given[r].append(v)
-        days = {r: driven(table, r, visits) for r, visits in enumerate(given) if visits}
+        days = {r: driven(table, r, visits, soonest=soonest) for r, visits in enumerate(given) if visits}
         waiting = [v for day in days.values() for v in day.no_room]
         given = [days[r].done if r in days else [] for r in range(len(given))]
     return _plan(table, {r: day for r, day in days.items() if day.done}, sorted(left_out))
@@ -103,7 +104,7 @@ def _far(one: Points, other: Points) -> Points:
     return apart
 
 
-def driven(table: Table, r: int, visits: list[int]) -> Drive:
+def driven(table: Table, r: int, visits: list[int], *, soonest: bool) -> Drive:
     """The day with these visits, nearest next, until none of the rest can still be done."""
     run = table.problem.runs[r]
     full = run.water_l if run.water_at_start_l is None else run.water_at_start_l
@@ -112,7 +113,7 @@ def driven(table: Table, r: int, visits: list[int]) -> Drive:
         able = [(*next_stop, v) for v in rest if (next_stop := _next(table, r, day, v))]
         if not able:
             break
-        start, seconds, tap, v = min(able, key=lambda one: (one[0], one[1], one[3]))
+        start, seconds, tap, v = min(able, key=lambda one: (one[0] if soonest else 0, one[1], one[3]))
         _go(table, r, day, v, start, seconds, tap)
         rest.remove(v)
     day.no_room = rest

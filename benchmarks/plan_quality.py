@@ -1,41 +1,66 @@
 """How dear the planner's plans are against the best known, at a number of CPU seconds.
 
-    python benchmarks/plan_quality.py --data FOLDER --vans 1 --instance 1 --seeds 1-5 --cpu-seconds 20
+    python benchmarks/plan_quality.py --data FOLDER --vans 1 --instance 1-3 --seeds 1-5 --cpu-seconds 20
 
 FOLDER (or COATROUND_BENCHDATA) holds rounds/make_rounds.py and rounds/best_known.csv. CPU seconds are those of the
 whole planning process, start-up, check and writing included, so that a busy machine does not matter. `mb` is the
-most memory that process had.
+most memory that process had. A line a plan, then a table. It ends with 1 when a target is missed: the mean
+over all instances, the memory, no visit left out (the best known leave none out), no fault.
 """
 
 import argparse
 import csv
+import datetime
 import json
 import os
-import resource
 import subprocess
 import sys
-import tempfile
-import time
+from dataclasses import dataclass
 from pathlib import Path
 
-SOURCE = Path(__file__).resolve().parent.parent / "src"
-sys.path.insert(0, str(SOURCE))
+from cpu_planning import Planned, commit, planned
+
+from coatround.core.rounds.fileformat import read_problem
+from coatround.core.rounds.problem import Problem
+
+TARGET_PERCENT = {(1, 20): 2.0, (1, 60): 1.5, (3, 20): 2.0, (3, 60): 0.7, (12, 60): 3.0}
+MOST_MB = 1024
+
+
+@dataclass(frozen=True, slots=True)
+class Instance:
+    """One generated round and what the planner made of it, a plan for each seed."""
+
+    vans: int
+    number: int
+    best: int
+    found: list[Planned]
+
+    @property
+    def above(self) -> list[float]:
+        """Per cent above the best known."""
+        return [100 * (one.plan.cost.total / self.best - 1) for one in self.found]
 
 
 def main() -> int:
     asked = _arguments()
-    if asked.one:
-        return plan_one(Path(asked.one), Path(asked.out), asked.seed, asked.cpu_seconds)
-    folder = asked.data or os.environ.get("COATROUND_BENCHDATA")
-    maker = Path(folder or ".") / "rounds" / "make_rounds.py"
-    if not folder or not maker.is_file():
+    folder = Path(asked.data or os.environ.get("COATROUND_BENCHDATA") or ".") / "rounds"
+    if not (folder / "make_rounds.py").is_file():
         print(
             "no benchmark data: give --data FOLDER or set COATROUND_BENCHDATA (rounds/make_rounds.py)", file=sys.stderr
         )
         return 2
-    for instance in asked.instance:
-        report(maker, asked.vans, instance, asked.seeds, asked.cpu_seconds)
-    return 0
+    best_known = read_best_known(folder / "best_known.csv")
+    if unknown := [number for number in asked.instance if (asked.vans, number) not in best_known]:
+        print(f"no best known for {asked.vans} van(s), instance {unknown[0]} in best_known.csv", file=sys.stderr)
+        return 2
+    measured = []
+    for number in asked.instance:
+        problem, best = make_round(folder, asked.vans, number), best_known[asked.vans, number]
+        print(f"{asked.vans} van(s), instance {number}, {asked.cpu_seconds:g} CPU s, best known {best}")
+        found = [one_seed(problem, seed, asked.cpu_seconds, best) for seed in asked.seeds]
+        measured.append(Instance(asked.vans, number, best, found))
+    return table(measured, asked)
 
 
 def _arguments() -> argparse.Namespace:
@@ -47,9 +72,6 @@ def _arguments() -> argparse.Namespace:
     )
     parser.add_argument("--seeds", type=_numbers, default=[1, 2, 3, 4, 5], help="seeds of the planner (default 1-5)")
     parser.add_argument("--cpu-seconds", type=float, default=20.0)
-    for hidden in ("--one", "--out"):
-        parser.add_argument(hidden, help=argparse.SUPPRESS)
-    parser.add_argument("--seed", type=int, default=1, help=argparse.SUPPRESS)
     return parser.parse_args()
 
 
@@ -58,78 +80,58 @@ def _numbers(text: str) -> list[int]:
     return list(range(int(first), int(last or first) + 1))
 
 
-def plan_one(problem_file: Path, out: Path, seed: int, cpu_seconds: float) -> int:
-    """Plans one problem in this process until its own CPU seconds are used up; prints its most memory in kB."""
-    from coatround.core.rounds.fileformat import read_problem
-    from coatround.core.rounds.planfile import write_plan
-    from coatround.core.rounds.solve import solve
-    from coatround.plan_command import reserve_seconds
-
-    problem = read_problem(problem_file.read_bytes())
-    search_end = cpu_seconds - reserve_seconds(problem, cpu_seconds)
-    plan = solve(
-        problem,
-        seed,
-        lambda _: time.process_time() >= search_end,
-        ends=lambda: time.process_time() >= cpu_seconds - 0.2,
-    )
-    out.write_text(write_plan(plan), encoding="utf-8")
-    print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
-    return 0
+def read_best_known(file: Path) -> dict[tuple[int, int], int]:
+    """The lowest cost found so far for each generated round, in cents."""
+    with file.open(newline="") as rows:
+        return {(int(row["vans"]), int(row["seed"])): int(row["best_known_cents"]) for row in csv.DictReader(rows)}
 
 
-def report(maker: Path, vans: int, instance: int, seeds: list[int], cpu_seconds: float) -> None:
-    """Prints a line a seed and the mean for one generated round."""
-    best = best_known(maker.parent / "best_known.csv", vans, instance)
-    with tempfile.TemporaryDirectory() as folder:
-        problem_file = Path(folder) / "problem.json"
-        made = [sys.executable, str(maker), "--vans", str(vans), "--seed", str(instance)]
-        problem_file.write_bytes(subprocess.run(made, check=True, capture_output=True).stdout)
-        print(f"{vans} van(s), instance {instance}, {cpu_seconds:g} CPU s, best known {best or 'unknown'}")
-        costs = [one_seed(problem_file, Path(folder) / "plan.json", seed, cpu_seconds, best) for seed in seeds]
-    mean = sum(costs) / len(costs)
-    print(f"  mean {mean:.0f}" + (f", {100 * (mean / best - 1):+.2f} % of the best known" if best else ""), flush=True)
+def make_round(folder: Path, vans: int, number: int) -> Problem:
+    """The generated round with this number."""
+    made = [sys.executable, str(folder / "make_rounds.py"), "--vans", str(vans), "--seed", str(number)]
+    return read_problem(subprocess.run(made, check=True, capture_output=True).stdout)
 
 
-def one_seed(problem_file: Path, out: Path, seed: int, cpu_seconds: float, best: int | None) -> int:
-    """Plans with one seed in a process of its own and checks the plan; its cost in cents."""
-    from coatround.core.rounds.check import check
-    from coatround.core.rounds.fileformat import read_problem
-    from coatround.core.rounds.planfile import read_plan
-
-    before = _children_seconds()
-    command = [sys.executable, __file__, "--one", str(problem_file), "--out", str(out)]
-    command += ["--seed", str(seed), "--cpu-seconds", str(cpu_seconds)]
-    peak_kb = int(subprocess.run(command, check=True, capture_output=True, text=True).stdout)
-    used = _children_seconds() - before
-    plan = read_plan(out.read_bytes())
-    faults = check(read_problem(problem_file.read_bytes()), plan)
+def one_seed(problem: Problem, seed: int, cpu_seconds: float, best: int) -> Planned:
+    """Plans with one seed in a process of its own, and tells of it."""
+    found = planned(problem, seed, cpu_seconds)
     told = {
         "seed": seed,
-        "cents": plan.cost.total,
-        "left_out": len(plan.left_out),
-        "ratio": round(plan.cost.total / best, 4) if best else None,
-        "check": "passes" if not faults else f"{len(faults)} faults",
-        "cpu_seconds": round(used, 1),
-        "iterations": plan.iterations,
-        "mb": peak_kb // 1024,
+        "cents": found.plan.cost.total,
+        "left_out": len(found.plan.left_out),
+        "ratio": round(found.plan.cost.total / best, 4),
+        "check": found.checked,
+        "cpu_seconds": round(found.cpu_seconds, 1),
+        "iterations": found.plan.iterations,
+        "mb": found.mb,
     }
     print("  " + json.dumps(told), flush=True)
-    return plan.cost.total
+    return found
 
 
-def _children_seconds() -> float:
-    used = resource.getrusage(resource.RUSAGE_CHILDREN)
-    return used.ru_utime + used.ru_stime
+def table(measured: list[Instance], asked: argparse.Namespace) -> int:
+    """Prints a row an instance; 1 when a target is missed."""
+    print(f"\n{asked.cpu_seconds:g} CPU s, seeds {asked.seeds}, commit {commit()}, {datetime.date.today()}")
+    print("| vans | instance | best known | mean above | worst | left out, most | faults | MB, most |")
+    print("|---:|---:|---:|---:|---:|---:|---:|---:|")
+    for one in measured:
+        left_out, faults, mb = most(one.found)
+        mean = sum(one.above) / len(one.above)
+        print(
+            f"| {one.vans} | {one.number} | {one.best} | {mean:.2f} % | {max(one.above):.2f} % "
+            f"| {left_out} | {faults} | {mb} |"
+        )
+    above = [percent for one in measured for percent in one.above]
+    left_out, faults, mb = most([plan for one in measured for plan in one.found])
+    mean, target = sum(above) / len(above), TARGET_PERCENT.get((asked.vans, round(asked.cpu_seconds)))
+    print(f"mean of all {mean:.2f} %" + (f" (target {target} %)" if target else "") + f", worst {max(above):.2f} %")
+    missed = target is not None and mean > target
+    return 1 if missed or left_out or faults or mb >= MOST_MB else 0
 
 
-def best_known(file: Path, vans: int, instance: int) -> int | None:
-    """The lowest cost found so far for this generated round, in cents."""
-    with file.open(newline="") as rows:
-        for row in csv.DictReader(rows):
-            if (int(row["vans"]), int(row["seed"])) == (vans, instance):
-                return int(row["best_known_cents"])
-    return None
+def most(found: list[Planned]) -> tuple[int, int, int]:
+    """The most left out, the most faults and the most memory of these plans."""
+    return max(len(one.plan.left_out) for one in found), max(one.faults for one in found), max(one.mb for one in found)
 
 
 if __name__ == "__main__":

@@ -49,7 +49,7 @@ endif
 
 # For developers: compile the hashed lists again after changing requirements/*.in (needs uv).
 requirements:
-	for list in run test; do uv pip compile -q --universal --generate-hashes --no-emit-index-url --no-emit-find-links \
+	for list in run test compare; do uv pip compile -q --universal --generate-hashes --no-emit-index-url --no-emit-find-links \
 		--no-header --python-version 3.12 requirements/$$list.in -o requirements/$$list.txt; done
 	uv pip compile -q --no-deps --universal --generate-hashes --no-emit-index-url --no-emit-find-links \
 		--no-header --python-version 3.12 requirements/data.in -o requirements/data.txt

@@ -8,7 +8,7 @@ from coatround.core.rounds.by_hand import as_ordered, plan_of_runs, with_orders,
 from coatround.core.rounds.check import check
 from coatround.core.rounds.fault import Fault
 from coatround.core.rounds.order import best_order
-from coatround.core.rounds.plan import Plan, PlannedRun
+from coatround.core.rounds.plan import BreakStop, Plan, PlannedRun, VisitStop
 from coatround.core.rounds.problem import Problem
 from coatround.core.rounds.table import Table
 
@@ -122,19 +122,19 @@ class _Look:
 
     def _other(self, planned: PlannedRun, after: Plan, faults: tuple[Fault, ...]) -> Other:
         run = next(one for one in self.table.problem.runs if one.id == planned.id)
-        start = next(stop.start for stop in planned.stops if getattr(stop, "visit", None) == self.visit)
-        drive = _drive_seconds(after) - _drive_seconds(self.plan)
+        start = next(one.start for one in planned.stops if isinstance(one, VisitStop) and one.visit == self.visit)
+        drive = drive_seconds(after) - drive_seconds(self.plan)
         more = after.cost.total - self.plan.cost.total
         return Other(run.date, run.id, planned.visit_ids, start, more, drive, faults)
 
 
-def _drive_seconds(plan: Plan) -> int:
+def drive_seconds(plan: Plan) -> int:
     """Seconds of driving in all: each arrival less the end before it, and each way home."""
     seconds = 0
     for run in plan.runs:
         free = run.leave
         for stop in run.stops:
-            seconds += getattr(stop, "arrive", free) - free
+            seconds += 0 if isinstance(stop, BreakStop) else stop.arrive - free
             free = stop.end
         seconds += run.back - free
     return seconds

@@ -16,6 +16,7 @@ urlpatterns = [
     path("bring-in/", include("coatround.web.bringing.urls")),
     path("due/", include("coatround.web.due.urls")),
     path("round/", include("coatround.web.rounds.urls")),
+    path("notes/", include("coatround.web.notes.urls")),
     path("run/", include("coatround.web.runs.urls")),
     path("visits/", include("coatround.web.visits.urls")),
     path("phone/", include("coatround.web.phone.urls")),

@@ -15,6 +15,7 @@ from coatround.web.base.models import Change, Worker
 from coatround.web.base.writing import writing
 from coatround.web.books.models import Charge, Payment
 from coatround.web.letters.models import Letter
+from coatround.web.notes.models import Note
 from coatround.web.records.models import (
     Caution,
     Consent,
@@ -26,7 +27,7 @@ from coatround.web.records.models import (
     RoutineStep,
     Usual,
 )
-from coatround.web.rounds.models import Proposal
+from coatround.web.rounds.models import Proposal, Waiting
 from coatround.web.shelf.models import Movement
 from coatround.web.visits.models import (
     Finding,
@@ -179,6 +180,8 @@ def _erase_papers(whole: Whole) -> None:
         letter.body, letter.link_ends_at, letter.link_number = dict(ERASED_BODY), None, letter.link_number + 1
         letter.state = "sent"
         letter.save()
+    Note.objects.filter(household=whole.household).update(words=ERASED, state="CANCELLED")
+    Waiting.objects.filter(household=whole.household).update(wanted="", closed_on=firm_today(), closed_why=ERASED)
     Payment.objects.filter(household=whole.household).update(words="")
     Charge.objects.filter(household=whole.household).update(words=_("groom"))
 

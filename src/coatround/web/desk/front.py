@@ -15,6 +15,7 @@ from coatround.web.books.models import Charge, Payment
 from coatround.web.books.queries import owing_households
 from coatround.web.due.queries import dogs_by_due
 from coatround.web.letters.models import Letter
+from coatround.web.notes.models import Note
 from coatround.web.records.models import Dog, Household, Usual, Van
 from coatround.web.records.queries import unpinned_places
 from coatround.web.rounds.models import Proposal, Run
@@ -77,6 +78,7 @@ def _plan_hands(today: dt.date) -> list[Hand]:
     to_come = Visit.objects.filter(date__gte=today).exclude(state="CANCELLED")
     asked, said_no = to_come.filter(answer="TENTATIVE").count(), to_come.filter(answer="DECLINED").count()
     proposals = Proposal.objects.filter(state="ready").count()
+    notes = Note.objects.filter(state="DRAFT").count()
     overdue = dogs_by_due(today, today - dt.timedelta(days=1)).count()
     return hands(
         (
@@ -90,6 +92,7 @@ def _plan_hands(today: dt.date) -> list[Hand]:
             ngettext("%(n)d plan waits to be accepted", "%(n)d plans wait to be accepted", proposals),
             there("round:page"),
         ),
+        (notes, ngettext("%(n)d note to send", "%(n)d notes to send", notes), there("notes:page")),
         (overdue, ngettext("%(n)d dog is overdue", "%(n)d dogs are overdue", overdue), there("due:page")),
     )
 

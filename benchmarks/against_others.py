@@ -144,9 +144,11 @@ def drive_minutes(problem: Problem, plan: Plan) -> float:
 def _verdict(ratios: list[float], less: list[tuple[float, ...]], faults: int) -> int:
     dearer = sum(ratio > 1 for ratio in ratios)
     print(f"OR-Tools is dearer on {dearer} of {len(ratios)} rounds, by {100 * (min(ratios) - 1):.1f} % at the least")
-    nearest, soonest = (sum(column) / len(less) for column in zip(*less, strict=True)) if less else (100.0, 100.0)
-    print(f"driving a visit less than by hand, mean of {len(less)} rounds (target {TARGET_PERCENT:g} %):")
-    print(f"{nearest:.2f} % with the nearest next, {soonest:.2f} % with the soonest next")
+    nearest = TARGET_PERCENT
+    if less:
+        nearest, soonest = (sum(column) / len(less) for column in zip(*less, strict=True))
+        print(f"driving a visit less than by hand, mean of {len(less)} rounds (target {TARGET_PERCENT:g} %):")
+        print(f"{nearest:.2f} % with the nearest next, {soonest:.2f} % with the soonest next")
     print(f"the checker finds {faults} faults in all these plans")
     return 0 if dearer == len(ratios) and nearest >= TARGET_PERCENT and not faults else 1
 

@@ -5,7 +5,7 @@
 FOLDER (or COATROUND_BENCHDATA) holds rounds/make_rounds.py and rounds/best_known.csv. CPU seconds are those of the
 whole planning process, start-up, check and writing included, so that a busy machine does not matter. `mb` is the
 most memory that process had. A line a plan, then a table. It ends with 1 when a target is missed: the mean
-over all instances, the memory, no visit left out (the best known leave none out), no fault.
+over all instances, the memory, no visit left out, no fault.
 """
 
 import argparse

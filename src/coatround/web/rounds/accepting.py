@@ -15,6 +15,7 @@ from coatround.web.base.models import Worker
 from coatround.web.rounds.mend import mend
 from coatround.web.rounds.models import Run, Stop
 from coatround.web.rounds.propose import legs_of
+from coatround.web.rounds.travel import legs_between
 from coatround.web.visits.models import Fit, Groom, HandingBack, Visit, VisitDog
 
 
@@ -88,6 +89,28 @@ def rewrite_runs(chosen: Chosen, touched: Collection[str], who: Worker, version:
         for stop in planned[id_].stops:
             if isinstance(stop, VisitStop):
                 _put_on(rows[stop.visit], van, date, stop.start, is_pinned=stop.visit == pinned)
+
+
+def rewrite_rest(chosen: Chosen, planned: PlannedRun | None, run: Run, done: Collection[int]) -> None:
+    """Writes what is still to do on a run under way anew; `done` are the primary keys of the stops that stay."""
+    kept = list(run.stops.filter(pk__in=done).order_by("order"))
+    run.stops.exclude(pk__in=done).delete()
+    for order, stop in enumerate(kept):
+        stop.order = order
+    Stop.objects.bulk_update(kept, ["order"])
+    if planned is None:
+        home = legs_between([(kept[-1].visit or kept[-1]).place or run.start_place, run.end_place])[0] if kept else None
+        run.back_seconds = kept[-1].end_seconds + home.seconds if kept and home else run.leave_seconds
+    else:
+        rows = {str(row.pk): row for row in Visit.objects.filter(pk__in=planned.visit_ids)}
+        stops = list(_stops(chosen, planned, run, rows))
+        for stop in stops:
+            stop.order += len(kept)
+        Stop.objects.bulk_create(stops)
+        run.back_seconds, home = planned.back, legs_of(chosen.problem, planned, chosen.names)[-1]
+    if home is not None:
+        run.home_metres, run.home_by_road = home.metres, home.by_road
+    run.save(update_fields=["back_seconds", "home_metres", "home_by_road"])
 
 
 def _put_on(row: Visit, van: uuid.UUID, date: dt.date, start: int, *, is_pinned: bool) -> None:

@@ -43,19 +43,30 @@ class Gathered:
     names: dict[str, Any] = field(default_factory=dict)
 
 
-def gather(first: dt.date, last: dt.date, *, today: dt.date, van: Van | None = None) -> Gathered:
-    """Everything to plan between two dates, for all vans or one; raises CannotPlan when something is missing."""
+def gather(
+    first: dt.date,
+    last: dt.date,
+    *,
+    today: dt.date,
+    van: Van | None = None,
+    with_begun: bool = False,
+    also: Iterable[Place] = (),
+) -> Gathered:
+    """Everything to plan between two dates, for all vans or one; raises CannotPlan when something is missing.
+
+    A day under way is left out unless `with_begun`; `also` are places that the travel is to hold too.
+    """
     firm = the_firm()
     vans = open_vans(van)
     first = max(first, today)
     if last < first:
         raise CannotPlan(_("These days are over. Plan from today on."))
-    begun = days_begun(today)
+    begun = set() if with_begun else days_begun(today)
     days = [day for day in work_days_of(vans, firm, first, last) if day.date not in begun]
     if not days:
         raise CannotPlan(_("No van works on these days. Write its hours down, or choose other days."))
     due = due_visits(first, last, today=today, van=van, firm=firm)
-    pinned = _pinned_places(due, vans)
+    pinned = _pinned_places(due, vans) | {str(row.pk): row for row in also if row.is_pinned}
     planned = [visit for visit in due if visit.visit.place in pinned]
     runs = runs_of(vans, days, refill_places(), two_people=has_two_people())
     problem = Problem(

@@ -14,7 +14,7 @@ from coatround.core.rounds.plan import Stop as PlanStop
 from coatround.core.rounds.planfile import plan_value, read_plan
 from coatround.core.rounds.problem import Problem
 from coatround.web.base.models import Worker
-from coatround.web.records.models import Van
+from coatround.web.records.models import Place, Van
 from coatround.web.rounds.accepting import Chosen, rewrite_runs
 from coatround.web.rounds.acts import act_on_round, standing_row
 from coatround.web.rounds.gather import gather, run_id
@@ -46,12 +46,20 @@ class InHand:
         return [dog["name"] for dog in self.names["visits"][visit]["dogs"]]
 
 
-def in_hand_standing(first: dt.date, last: dt.date, *, today: dt.date, van: Van | None = None) -> InHand:
+def in_hand_standing(
+    first: dt.date,
+    last: dt.date,
+    *,
+    today: dt.date,
+    van: Van | None = None,
+    with_begun: bool = False,
+    also: Collection[Place] = (),
+) -> InHand:
     """The plan that stands between two dates as planning sees it; visits due and on no run are left out of it.
 
-    Raises CannotPlan when something is missing.
+    What is done is not in it. Raises CannotPlan when something is missing.
     """
-    found = gather(first, last, today=today, van=van)
+    found = gather(first, last, today=today, van=van, with_begun=with_begun, also=also)
     runs = {run.id for run in found.problem.runs}
     known = {visit.id for visit in found.problem.visits}
     rows = Run.objects.filter(date__range=(first, last)).prefetch_related("stops")

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from coatround.web.runs import drives_page, views
+from coatround.web.runs import drives_page, lost_page, now_page, views
 
 app_name = "runs"
 urlpatterns = [
@@ -8,6 +8,9 @@ urlpatterns = [
     path("coming/", views.coming, name="coming"),
     path("drives/", drives_page.page, name="drives"),
     path("<uuid:pk>/", views.sheet, name="sheet"),
+    path("<uuid:pk>/now/", now_page.page, name="now"),
+    path("<uuid:pk>/now/take/", now_page.take, name="take"),
+    path("<uuid:pk>/lost/", lost_page.page, name="lost"),
     path("<uuid:pk>/print/", views.print_page, name="print"),
     path("<uuid:pk>/keys/<uuid:place>/", views.keys, name="keys"),
 ]

@@ -62,9 +62,7 @@ def main() -> int:
     p95 = seconds[int(0.95 * len(seconds))]
     usual, first = 1000 * statistics.median(seconds), statistics.median(planning)
     print(f"{dt.date.today()}, commit {commit()}: {len(seconds)} late days, {asked.instances} rounds of one van")
-    print(
-        f"p50 {usual:.0f}, p95 {1000 * p95:.0f}, longest {1000 * seconds[-1]:.0f} ms, target {TARGET_SECONDS} s"
-    )
+    print(f"p50 {usual:.0f}, p95 {1000 * p95:.0f}, longest {1000 * seconds[-1]:.0f} ms, target {TARGET_SECONDS} s")
     print(f"planning such a round at first: {first:.1f} s, {first / p95:.0f} times the p95")
     print(f"a way out helps on {helps} of {len(seconds)}; wrong times or costs by the checker: {faults}")
     return 0 if seconds[-1] < TARGET_SECONDS and not faults else 1

@@ -13,6 +13,8 @@ from coatround.demo.people import DemoDog
 from coatround.demo.people_rows import routine
 from coatround.demo.rows import Ids, Rows, Wall
 
+AT_THE_DOOR = 450
+"""Seconds before the work that the dog is looked at: as soon as the van is there."""
 FALLS_AT_HOME = 0.035
 TAKEN = 0.8
 """The share of loose hair that falls at home a day, and the share of what is loose that a groom takes."""
@@ -106,7 +108,7 @@ def groom(bench: Bench, visit: uuid.UUID, date: dt.date, time: GroomTime) -> Don
     dog, chance = time.dog, bench.chance
     tale = bench.tales[dog.id]
     matted = dog.breed.coat in ("curly", "silky") and chance.random() < 0.05
-    _fit(bench, visit, dog, date, time.start - 240, ["mats"] if matted else [], "go", "")
+    _fit(bench, visit, dog, date, time.start - AT_THE_DOOR, ["mats"] if matted else [], "go", "")
     steps = routine(dog)
     if matted:
         steps.insert([step for step, _, _ in steps].index("brush-out") + 1, ("de-mat", "", "behind the ears"))

@@ -107,7 +107,7 @@ def _past_day(story: VanStory, date: dt.date, all_planned: list[Planned]) -> Non
             story.starts[stop.planned.household.number].append(stop.start)
             _visit(story, stop.planned, (stop.told_from, stop.told_until), "CONFIRMED", "ACCEPTED")
             _happened(story, date, stop, stop.planned)
-    run_rows(story, date, day)
+    run_rows(story, date, lay_day(date, all_planned, story.van.depot, None))
 
 
 def _visit(story: VanStory, planned: Planned, told: tuple[int, int] | None, state: str, answer: str) -> None:
@@ -157,7 +157,7 @@ def _happened(story: VanStory, date: dt.date, stop: StopTime, planned: Planned) 
     """The grooms of one visit and what follows from them."""
     visit = visit_id(story, planned)
     if planned.turned_away:
-        done = [turned_away(story.bench, visit, planned.dogs[0], date, stop.start + 300, planned.turned_away)]
+        done = [turned_away(story.bench, visit, planned.dogs[0], date, stop.start + 30, planned.turned_away)]
     else:
         done = [groom(story.bench, visit, date, time) for time in stop.grooms]
     incidents = _incidents(story, visit, date, stop, done)
@@ -220,7 +220,7 @@ def _hand_back(
     window: tuple[int, int] | None,
 ) -> None:
     chance = story.chance
-    at = story.wall.instant(date, seconds - 120)
+    at = story.wall.instant(date, seconds - 20)
     later = household.pays == "transfer" and chance.random() < 0.6
     paid = "not paid" if later else household.pays
     tip = chance.choice((500, 500, 1000)) if paid == "cash" and chance.random() < 0.2 else 0

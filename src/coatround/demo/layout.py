@@ -131,7 +131,7 @@ class _Day:
     def _work(self, stop: StopTime) -> None:
         assert stop.planned is not None
         at = stop.start + SETTING_UP
-        if not stop.planned.turned_away:
+        if self.chance is None or not stop.planned.turned_away:
             for dog in stop.planned.dogs:
                 seconds = self._seconds(dog)
                 stop.grooms.append(GroomTime(dog, at, seconds))

@@ -69,7 +69,7 @@ class FirmTimes:
 
 
 @dataclass(frozen=True, slots=True)
-class _Stop:
+class StopThen:
     """A stop as planned, in the order of the columns asked for."""
 
     run: uuid.UUID
@@ -84,6 +84,9 @@ class _Stop:
     by_road: bool
     told_from: dt.time | None
     parking: int | None
+    told_until: dt.time | None
+    leave: int
+    end: int
 
 
 COLUMNS = (
@@ -99,11 +102,14 @@ COLUMNS = (
     "by_road",
     "visit__told_from",
     "visit__place__parking_seconds",
+    "visit__told_until",
+    "run__leave_seconds",
+    "end_seconds",
 )
 
 
 @dataclass(frozen=True, slots=True)
-class _Happened:
+class CameAndLeft:
     """When the van came to a visit and when it left; None where no record says so."""
 
     arrived: dt.datetime | None
@@ -111,7 +117,7 @@ class _Happened:
     is_afterwards: bool
 
 
-NOTHING = _Happened(None, None, False)
+NOTHING = CameAndLeft(None, None, False)
 
 
 def learned_now() -> Learned:
@@ -139,10 +145,10 @@ def _kept(_home: Path, _last: uuid.UUID | None, today: dt.date, times: FirmTimes
 def drives_seen(today: dt.date, times: FirmTimes, *, by_road: bool) -> DrivesSeen:
     """The drives of the days before today, in a few queries for any number of them."""
     since, left_out = today - LOOK_BACK, Counter[str]()
-    stops = _stops(since, today)
-    happened = _happened({stop.visit for stop in stops if stop.visit}, times)
+    stops = stops_between(since, today)
+    happened = came_and_left({stop.visit for stop in stops if stop.visit}, times)
     zone, drives = zoneinfo.ZoneInfo(times.zone), []
-    for run in _by_run(stops):
+    for run in by_run(stops):
         follows = _follows(run, happened)
         for before, stop in pairwise(run):
             if stop.kind == "visit":
@@ -157,14 +163,14 @@ def drives_seen(today: dt.date, times: FirmTimes, *, by_road: bool) -> DrivesSee
     return DrivesSeen(tuple(drives), learned, left_out, by_road, since, today - dt.timedelta(days=1))
 
 
-def _stops(since: dt.date, today: dt.date) -> list[_Stop]:
+def stops_between(since: dt.date, today: dt.date) -> list[StopThen]:
     """The latest stops, earliest first."""
     rows = Stop.objects.filter(run__date__gte=since, run__date__lt=today).order_by("-run__date", "-run_id", "-order")
-    return [_Stop(*row) for row in reversed(rows.values_list(*COLUMNS)[:MOST_STOPS])]
+    return [StopThen(*row) for row in reversed(rows.values_list(*COLUMNS)[:MOST_STOPS])]
 
 
-def _by_run(stops: Iterable[_Stop]) -> Iterator[list[_Stop]]:
-    run: list[_Stop] = []
+def by_run(stops: Iterable[StopThen]) -> Iterator[list[StopThen]]:
+    run: list[StopThen] = []
     for stop in stops:
         if run and stop.run != run[-1].run:
             yield run
@@ -174,9 +180,9 @@ def _by_run(stops: Iterable[_Stop]) -> Iterator[list[_Stop]]:
         yield run
 
 
-def _happened(visits: Iterable[uuid.UUID], times: FirmTimes) -> dict[uuid.UUID, _Happened]:
+def came_and_left(visits: Iterable[uuid.UUID], times: FirmTimes) -> dict[uuid.UUID, CameAndLeft]:
     """When the van came and left, by visit."""
-    found: dict[uuid.UUID, _Happened] = {}
+    found: dict[uuid.UUID, CameAndLeft] = {}
     for some in parts(visits):
         looked = dict(Fit.objects.filter(visit__in=some).order_by().values_list("visit").annotate(Min("at")))
         handed = dict(HandingBack.objects.filter(visit__in=some).order_by().values_list("visit").annotate(Min("at")))
@@ -192,20 +198,20 @@ def _happened(visits: Iterable[uuid.UUID], times: FirmTimes) -> dict[uuid.UUID, 
             begun, ended, count = groomed.get(visit, (None, None, 0))
             arrived = looked.get(visit) or (begun and begun - times.setting_up)
             left = handed.get(visit) or (ended and ended + times.packing_up)
-            found[visit] = _Happened(arrived, left, bool(count and arrived and left and left - arrived < NO_DOG_IN))
+            found[visit] = CameAndLeft(arrived, left, bool(count and arrived and left and left - arrived < NO_DOG_IN))
     return found
 
 
-def _follows(run: Sequence[_Stop], happened: Mapping[uuid.UUID, _Happened]) -> set[tuple[uuid.UUID, uuid.UUID]]:
+def _follows(run: Sequence[StopThen], happened: Mapping[uuid.UUID, CameAndLeft]) -> set[tuple[uuid.UUID, uuid.UUID]]:
     """The pairs of visits that really came one after the other."""
     came = [(at, stop.visit) for stop in run if stop.visit and (at := happened[stop.visit].arrived)]
     return {(a, b) for (_at, a), (_then, b) in pairwise(sorted(came))}
 
 
 def _drive(
-    before: _Stop,
-    stop: _Stop,
-    happened: Mapping[uuid.UUID, _Happened],
+    before: StopThen,
+    stop: StopThen,
+    happened: Mapping[uuid.UUID, CameAndLeft],
     follows: set[tuple[uuid.UUID, uuid.UUID]],
     zone: zoneinfo.ZoneInfo,
 ) -> DriveSeen | str:
@@ -233,6 +239,6 @@ def _drive(
     return DriveSeen(stop.date, wall.hour, expected, stop.metres, taken, stop.by_road)
 
 
-def _opens(stop: _Stop) -> int:
+def _opens(stop: StopThen) -> int:
     """From when the door was expected to open: a planned wait's end, else the window told; 0 where neither is."""
     return stop.start if stop.start > stop.arrive else seconds_of(stop.told_from) or 0

@@ -13,8 +13,8 @@ from coatround.core.units import HOUR
 from coatround.core.workdays import monday_of
 from coatround.web.base.templatetags.coatround import clock, day
 from coatround.web.due.facts import seconds_of
+from coatround.web.rounds.arriving import times_of, windows_now
 from coatround.web.rounds.models import Proposal
-from coatround.web.rounds.openings import told_window
 from coatround.web.rounds.queries import DayRun, PageDog, PageStop
 from coatround.web.rounds.ribbon import Block, Ribbon, RibbonRun, Span, ribbon_of
 from coatround.web.visits.models import Visit
@@ -78,7 +78,7 @@ def weeks_of(
         ShownDay(
             run,
             _ribbons(run, from_, until, tallest, small),
-            _lines(run, run.date >= today),
+            _lines(run, run.date >= today and not small),
             run.date.isoformat() in done,
         )
         for run in runs
@@ -133,11 +133,16 @@ def _tank(run: DayRun) -> tuple[tuple[int, float], ...]:
     return (*points, (run.back, float(litres)))
 
 
-def _lines(run: DayRun, is_ahead: bool) -> tuple[Line, ...]:
-    def can_be_told(stop: PageStop) -> bool:
-        return is_ahead and stop.kind == "visit" and stop.state == "TENTATIVE"
-
-    return tuple(Line(stop, *told_window(stop.start)) if can_be_told(stop) else Line(stop) for stop in run.stops)
+def _lines(run: DayRun, can_tell: bool) -> tuple[Line, ...]:
+    """The stops with the window to tell beside each that was told none yet, where that can be done."""
+    to_tell = [n for n, stop in enumerate(run.stops) if stop.kind == "visit" and stop.state == "TENTATIVE"]
+    if not can_tell or not to_tell:
+        return tuple(Line(stop) for stop in run.stops)
+    told = [stop.told_from if stop.is_told else None for stop in run.stops]
+    windows = windows_now(run.leave, run.stops, told)
+    return tuple(
+        Line(stop, *times_of(windows[n].told)) if n in to_tell else Line(stop) for n, stop in enumerate(run.stops)
+    )
 
 
 def proposed_runs(proposal: Proposal, rows: Mapping[str, Visit]) -> tuple[DayRun, ...]:

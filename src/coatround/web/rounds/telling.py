@@ -12,11 +12,13 @@ from django.views.decorators.http import require_GET, require_POST
 
 from coatround.web.base.forms import Page
 from coatround.web.base.models import Worker
+from coatround.web.base.templatetags.coatround import clock
+from coatround.web.due.facts import seconds_of
 from coatround.web.rounds import actions
+from coatround.web.rounds.arriving import times_of, window_to_tell
 from coatround.web.rounds.changes import told_words
 from coatround.web.rounds.forms import AnswerForm, CallOffForm, TellForm
 from coatround.web.rounds.models import Stop
-from coatround.web.rounds.openings import told_window
 from coatround.web.visits.models import Visit
 
 
@@ -34,11 +36,13 @@ def _visit(pk: uuid.UUID) -> Visit:
 def _page(request: HttpRequest, visit: Visit, forms: dict[str, Page], status: int = 200) -> HttpResponse:
     stop = Stop.objects.filter(visit=visit).select_related("run").first()
     told = {"told_from": visit.told_from, "told_until": visit.told_until}
-    if visit.told_from is None and stop:
-        told = dict(zip(told, told_window(stop.start_seconds), strict=True))
+    windows = window_to_tell(stop) if stop else None
+    if visit.told_from is None and windows:
+        told = dict(zip(told, times_of(windows.told), strict=True))
     given = {
         "visit": visit,
         "stop": stop,
+        "windows": windows,
         "dogs": [link.dog for link in visit.visit_dogs.all()],
         "people": [person for person in visit.household.people.all() if person.is_open],
         "told": told_words(visit) if visit.state == "CONFIRMED" else "",
@@ -59,7 +63,26 @@ def tell(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         return _page(request, visit, {"tell": form}, 422)
     actions.tell(visit, _worker(request), form.cleaned_data["told_from"], form.cleaned_data["told_until"])
     messages.success(request, _("%(household)s: %(told)s.") % _words(visit))
+    for words in _warnings(visit):
+        messages.warning(request, words)
     return _back(request, visit)
+
+
+def _warnings(visit: Visit) -> list[str]:
+    """Where the plan does not meet what was just told, or seldom will; it is kept all the same."""
+    stop = Stop.objects.filter(visit=visit).select_related("run").first()
+    from_, until = seconds_of(visit.told_from), seconds_of(visit.told_until)
+    windows = window_to_tell(stop) if stop else None
+    if stop is None or windows is None or from_ is None or until is None:
+        return []
+    if not from_ <= stop.start_seconds <= until:
+        words = _("The plan comes at %(at)s, outside what was told. Move the visit, plan again, or tell another time.")
+        return [words % {"at": clock(stop.start_seconds)}]
+    low, high = windows.window_95
+    if from_ > low or until < high:
+        words = _("To hold on 19 days of 20 it would have to be %(from)s to %(until)s.")
+        return [words % {"from": clock(windows.told[0]), "until": clock(windows.told[1])}]
+    return []
 
 
 @require_POST

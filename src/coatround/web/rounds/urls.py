@@ -1,10 +1,13 @@
 from django.urls import path
 
-from coatround.web.rounds import by_hand, telling, views
+from coatround.web.rounds import by_hand, caller_page, telling, views
 
 app_name = "round"
 urlpatterns = [
     path("", views.page, name="page"),
+    path("caller/", caller_page.caller, name="caller"),
+    path("caller/<uuid:pk>/", caller_page.openings, name="caller-openings"),
+    path("caller/<uuid:pk>/taken/", caller_page.taken, name="caller-taken"),
     path("plan/", views.plan, name="plan"),
     path("proposal/<uuid:pk>/progress/", views.progress, name="progress"),
     path("proposal/<uuid:pk>/stop/", views.stop, name="stop"),

@@ -1,12 +1,13 @@
 from django.urls import path
 
-from coatround.web.runs import drives_page, lost_page, now_page, views
+from coatround.web.runs import drives_page, held_page, lost_page, now_page, views
 
 app_name = "runs"
 urlpatterns = [
     path("", views.today, name="today"),
     path("coming/", views.coming, name="coming"),
     path("drives/", drives_page.page, name="drives"),
+    path("held/", held_page.page, name="held"),
     path("<uuid:pk>/", views.sheet, name="sheet"),
     path("<uuid:pk>/now/", now_page.page, name="now"),
     path("<uuid:pk>/now/take/", now_page.take, name="take"),

@@ -17,7 +17,7 @@ HOUR = 3600
 EARLY_MINUTES = 1
 LATE_MINUTES = 3
 OFF_WEEKDAY_MINUTES = 60
-STAY_MINUTES = 15
+STAY_MINUTES = 40
 HOUR_SLACK = HOUR
 """Our own defaults: a day early or late, a weekday that is not the usual one and a move away from the plan that stands
 are as dear as so many minutes of driving; the usual hour is kept to within `HOUR_SLACK`."""

@@ -20,6 +20,9 @@ Kind = Literal["push on", "swap", "move"]
 ORDERS_TRIED = 6
 """So many of the best orders are driven with refills and break; our own default."""
 
+WORTH_SECONDS = 5 * 60
+"""A swap that only brings the van home sooner is offered from so much on; our own default."""
+
 LOOKS = 3
 """The opening on another day is looked for, for so many visits at most; our own default."""
 
@@ -89,12 +92,21 @@ def ways_out(problem: Problem, plan: Plan, run_id: str, here: Here) -> tuple[Way
     on = look.way("push on", order)
     found = [on]
     swap = look.best_swap(order)
-    if swap and _worth(swap) < _worth(on):
+    if swap and (_breaks(swap) < _breaks(on) or _sooner(swap, on)):
         found.append(replace(swap, more_cents=swap.plan.cost.total - on.plan.cost.total))
     move = look.best_move(order, on)
-    if move and _worth(move) < _worth(on):
+    if move and _breaks(move) < _breaks(on):
         found.append(replace(move, more_cents=move.plan.cost.total - on.plan.cost.total))
     return tuple(found)
+
+
+def _breaks(way: WayOut) -> tuple[int, int]:
+    return way.late_seconds, len(way.faults)
+
+
+def _sooner(way: WayOut, on: WayOut) -> bool:
+    """Whether nothing breaks more, and the van is home a good while sooner."""
+    return _breaks(way) <= _breaks(on) and _worth(way)[2] + WORTH_SECONDS <= _worth(on)[2]
 
 
 def _worth(way: WayOut) -> tuple[int, int, int]:

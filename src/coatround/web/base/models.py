@@ -1,6 +1,5 @@
 """The firm, the people who sign in, and the log of every change."""
 
-import datetime as dt
 from typing import ClassVar
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
@@ -58,13 +57,6 @@ class Firm(Row):
     cents_per_drive_hour = models.PositiveIntegerField(_("an hour of driving costs"), default=4200)
     cents_per_km = models.PositiveIntegerField(_("a kilometre costs"), default=30)
     cents_per_overtime_hour = models.PositiveIntegerField(_("an hour over the day costs"), default=9000)
-    hot_months = models.JSONField(_("hot months"), default=list, blank=True, help_text=_("1 is January; empty is none"))
-    hot_from = models.TimeField(_("hot from"), default=dt.time(12))
-    hot_until = models.TimeField(_("hot until"), default=dt.time(16))
-    coat_blow_months = models.JSONField(
-        _("months in which double coats blow"), default=list, blank=True, help_text=_("1 is January; empty is none")
-    )
-    coat_blow_percent = models.PositiveSmallIntegerField(_("more minutes then, percent"), default=25)
 
     def __str__(self) -> str:
         return self.name

@@ -76,7 +76,10 @@ def hands_needed(today: dt.date) -> list[Hand]:
 
 def _plan_hands(today: dt.date) -> list[Hand]:
     to_come = Visit.objects.filter(date__gte=today).exclude(state="CANCELLED")
-    asked, said_no = to_come.filter(answer="TENTATIVE").count(), to_come.filter(answer="DECLINED").count()
+    said = to_come.aggregate(
+        asked=Count("pk", filter=Q(answer="TENTATIVE")), no=Count("pk", filter=Q(answer="DECLINED"))
+    )
+    asked, said_no = said["asked"], said["no"]
     proposals = Proposal.objects.filter(state="ready").count()
     notes = Note.objects.filter(state="DRAFT").count()
     overdue = dogs_by_due(today, today - dt.timedelta(days=1)).count()

@@ -4,8 +4,8 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from coatround.web.base.models import Worker
-from coatround.web.base.rows import Kept, Row
-from coatround.web.records.models import Dog, Household, Place, Van
+from coatround.web.base.rows import Row
+from coatround.web.records.models import Place, Van
 from coatround.web.visits.models import Visit
 
 STOP_KINDS = [("visit", _("visit")), ("refill", _("refill")), ("break", _("break"))]
@@ -96,41 +96,6 @@ class Proposal(Row):
     )
     failed_why = models.CharField(max_length=300, blank=True)
     accepted_dates = models.JSONField(default=list)
-    called = models.CharField(max_length=80, blank=True, help_text=_("what a what-if is called"))
-    supposed = models.JSONField(null=True, help_text=_("what a what-if supposes; null where it is no what-if"))
 
     class Meta:
         ordering = ["-id"]
-
-
-class Rush(Row):
-    """Weeks before a holiday that everyone wants: regulars first, and some of each day held back for them."""
-
-    name = models.CharField(_("called"), max_length=80)
-    first = models.DateField(_("from"))
-    last = models.DateField(_("to and with"))
-    held_minutes = models.PositiveSmallIntegerField(_("minutes of each run held back for regulars"), default=90)
-    held_until = models.DateField(_("held back until"), null=True, blank=True)
-
-    class Meta:
-        ordering = ["first", "id"]
-
-    def __str__(self) -> str:
-        return self.name
-
-
-class Waiting(Kept):
-    """A household that waits for an opening: for which dogs, between which dates, when it is free."""
-
-    household = models.ForeignKey(Household, on_delete=models.PROTECT, related_name="waiting")
-    dogs = models.ManyToManyField(Dog, related_name="waiting")
-    first = models.DateField(_("from"))
-    last = models.DateField(_("to and with"))
-    weekdays = models.JSONField(_("weekdays"), default=list, blank=True, help_text=_("0 is Monday; empty is any"))
-    hours_from = models.TimeField(_("not before"), null=True, blank=True)
-    hours_until = models.TimeField(_("not after"), null=True, blank=True)
-    wanted = models.CharField(_("what's wanted"), max_length=200, blank=True)
-    visit = models.ForeignKey(Visit, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
-
-    class Meta:
-        ordering = ["made_at", "id"]

@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from coatround.core.due_visits import visit_near
 from coatround.core.rounds.by_hand import plan_of_runs
 from coatround.core.rounds.openings import openings
 from coatround.core.rounds.order import best_order
@@ -19,6 +20,7 @@ from coatround.core.rounds.table import Table
 from coatround.web.base.firm import firm_today, the_firm
 from coatround.web.base.models import Worker
 from coatround.web.base.templatetags.coatround import day
+from coatround.web.due.visits import core_dogs, setting_for, work_days_of
 from coatround.web.notes.actions import draft
 from coatround.web.records.models import DayOff
 from coatround.web.roads.map import names_in_words
@@ -128,7 +130,11 @@ def _reckoned(run: Run, last: dt.date, rows: Sequence[Visit]) -> Lost:
     spread, touched = [], dict[str, None]()
     for row in waiting:
         own = known.get(str(row.pk))
+        wide = _any_later_day(row, hand, run)
         found = openings(frozen, orders, own.id, most=1) if own else ()
+        if not found:
+            frozen = replace(frozen, visits=(*(one for one in frozen.visits if one.id != wide.id), wide))
+            found = openings(frozen, orders, wide.id, most=1)
         about = Spread(row.pk, _dogs(hand, row), row.household.name, row.is_told, _waits(row, own))
         if not found:
             spread.append(about)
@@ -140,6 +146,16 @@ def _reckoned(run: Run, last: dt.date, rows: Sequence[Visit]) -> Lost:
         spread.append(replace(about, date=best.date, start=best.start))
     plan = _plan(frozen, hand, orders, list(touched))
     return Lost(hand, plan, tuple(_at(one, plan) for one in spread), tuple(touched))
+
+
+def _any_later_day(row: Visit, hand: InHand, run: Run) -> PlannerVisit:
+    """The visit on any day to come on which the household is free, the sooner the better: past what is settled too."""
+    firm, first, last = the_firm(), hand.problem.runs[0].date, hand.problem.runs[-1].date
+    rows = [link.dog for link in row.visit_dogs.select_related("dog")]
+    days = work_days_of([run.van], firm, first, last)
+    setting = setting_for(firm, [run.van], first, last, days)
+    dogs = core_dogs(rows, firm_today(), place=row.place_id)
+    return replace(visit_near(str(row.pk), dogs, row.date, set(), setting), vans=(str(run.van_id),))
 
 
 def _frozen(visit: PlannerVisit, hand: InHand) -> PlannerVisit:

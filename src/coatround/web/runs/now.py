@@ -59,6 +59,8 @@ def moment_of(run: Run, now: int, *, at: int | None = None) -> Moment:
     if at is None:
         ahead = [one for one in ahead if not _is_over(done.get(str(one.pk)))]
     place = _place_of(last) if last else run.start_place
+    if not behind and at is None:
+        free = max(free, run.leave_seconds)
     here = Here(
         free,
         str(place.pk),

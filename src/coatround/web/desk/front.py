@@ -80,7 +80,7 @@ def _plan_hands(today: dt.date) -> list[Hand]:
         asked=Count("pk", filter=Q(answer="TENTATIVE")), no=Count("pk", filter=Q(answer="DECLINED"))
     )
     asked, said_no = said["asked"], said["no"]
-    proposals = Proposal.objects.filter(state="ready").count()
+    proposals = Proposal.objects.filter(state="ready", supposed__isnull=True).count()
     notes = Note.objects.filter(state="DRAFT").count()
     overdue = dogs_by_due(today, today - dt.timedelta(days=1)).count()
     return hands(

@@ -3,7 +3,7 @@
 import datetime as dt
 import uuid
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from django.db.models import Count, Q, QuerySet
@@ -37,8 +37,18 @@ class Standing:
     pencilled: tuple[day_table.Pencilled, ...]
 
 
+Supposing = Callable[[tuple[day_table.Dog, ...]], tuple[day_table.Dog, ...]]
+"""What a what-if makes of the dogs before their due dates are reckoned."""
+
+
 def due_visits(
-    first: dt.date, last: dt.date, *, today: dt.date, van: Van | None = None, firm: Firm | None = None
+    first: dt.date,
+    last: dt.date,
+    *,
+    today: dt.date,
+    van: Van | None = None,
+    firm: Firm | None = None,
+    supposing: Supposing = lambda dogs: dogs,
 ) -> tuple[core.DueVisit, ...]:
     """Every visit to plan from first to last: what is agreed, and what falls due; of one van's households if named."""
     firm = firm or the_firm()
@@ -53,7 +63,8 @@ def due_visits(
     if van is not None:
         dogs = [row for row in dogs if own_van.get(row.household_id, van.pk) == van.pk]
     standing = _standing(visits, first, last, own_van)
-    found = core.due_visits(core_dogs(dogs, today), standing.agreed, standing.pencilled, today, setting)
+    known = supposing(tuple(core_dogs(dogs, today)))
+    found = core.due_visits(known, standing.agreed, standing.pencilled, today, setting)
     return tuple(_kept_with_van(visit, own_van) for visit in found)
 
 

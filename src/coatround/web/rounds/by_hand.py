@@ -69,7 +69,7 @@ def _visit(pk: uuid.UUID) -> Visit:
 
 
 def _proposal(pk: uuid.UUID) -> Proposal:
-    return get_object_or_404(Proposal, pk=pk, state="ready")
+    return get_object_or_404(Proposal, pk=pk, state="ready", supposed__isnull=True)
 
 
 def _standing(row: Visit) -> InHand:

@@ -22,6 +22,7 @@ from coatround.web.due.visits import work_days_of
 from coatround.web.due.words import reason_words
 from coatround.web.records.models import Dog, Household, Place, Van
 from coatround.web.rounds.models import Stop
+from coatround.web.rounds.supposed import Supposed
 from coatround.web.rounds.travel import Travelled, travelled
 from coatround.web.visits.models import Fit, Groom, HandingBack, Visit
 
@@ -51,10 +52,12 @@ def gather(
     van: Van | None = None,
     with_begun: bool = False,
     also: Iterable[Place] = (),
+    supposed: Supposed | None = None,
 ) -> Gathered:
     """Everything to plan between two dates, for all vans or one; raises CannotPlan when something is missing.
 
-    A day under way is left out unless `with_begun`; `also` are places that the travel is to hold too.
+    A day under way is left out unless `with_begun`; `also` are places that the travel is to hold too; `supposed` is
+    what a what-if makes of the facts, here only.
     """
     firm = the_firm()
     vans = open_vans(van)
@@ -63,9 +66,11 @@ def gather(
         raise CannotPlan(_("These days are over. Plan from today on."))
     begun = set() if with_begun else days_begun(today)
     days = [day for day in work_days_of(vans, firm, first, last) if day.date not in begun]
+    supposed = supposed or Supposed()
+    vans, days = supposed.vans(vans), supposed.days(days)
     if not days:
         raise CannotPlan(_("No van works on these days. Write its hours down, or choose other days."))
-    due = due_visits(first, last, today=today, van=van, firm=firm)
+    due = supposed.visits(due_visits(first, last, today=today, van=van, firm=firm, supposing=supposed.dogs))
     pinned = _pinned_places(due, vans) | {str(row.pk): row for row in also if row.is_pinned}
     planned = [visit for visit in due if visit.visit.place in pinned]
     runs = runs_of(vans, days, refill_places(), two_people=has_two_people())

@@ -96,6 +96,8 @@ class Proposal(Row):
     )
     failed_why = models.CharField(max_length=300, blank=True)
     accepted_dates = models.JSONField(default=list)
+    called = models.CharField(max_length=80, blank=True, help_text=_("what a what-if is called"))
+    supposed = models.JSONField(null=True, help_text=_("what a what-if supposes; null where it is no what-if"))
 
     class Meta:
         ordering = ["-id"]

@@ -30,6 +30,7 @@ from coatround.web.records.models import Van
 from coatround.web.rounds.gather import CannotPlan, gather
 from coatround.web.rounds.models import Proposal
 from coatround.web.rounds.queries import standing_totals, standing_version
+from coatround.web.rounds.supposed import Supposed
 from coatround.web.rounds.travel import Leg, Travelled, engine_seconds
 
 SECONDS = 20
@@ -92,13 +93,21 @@ def plan_now(
 
 
 def ask(
-    first: dt.date, last: dt.date, *, who: Worker | None, seconds: int = SECONDS, seed: int = 1, van: Van | None = None
+    first: dt.date,
+    last: dt.date,
+    *,
+    who: Worker | None,
+    seconds: int = SECONDS,
+    seed: int = 1,
+    van: Van | None = None,
+    called: str = "",
+    supposed: dict[str, Any] | None = None,
 ) -> Proposal:
-    """A proposal that waits to be planned; what was asked for before and not accepted is dropped."""
+    """A proposal that waits to be planned; what was asked for before and not accepted is dropped, what-ifs are not."""
     with writing():
-        Proposal.objects.filter(state__in=("waiting", "planning", "ready", "failed")).update(
-            state="dropped", problem=None
-        )
+        if supposed is None:
+            before = Proposal.objects.filter(state__in=("waiting", "planning", "ready", "failed"))
+            before.filter(supposed__isnull=True).update(state="dropped", problem=None)
         return Proposal.objects.create(
             asked_by=who,
             first_date=max(first, firm_today()),
@@ -107,6 +116,8 @@ def ask(
             seconds=seconds,
             seed=seed,
             names={"van": str(van.pk) if van else ""},
+            called=called,
+            supposed=supposed,
         )
 
 
@@ -115,7 +126,8 @@ def plan_into(proposal: Proposal, pulse: Pulse) -> Proposal:
     _set(proposal, ("waiting",), state="planning", heard_at=timezone.now())
     try:
         van = Van.objects.get(pk=uuid.UUID(proposal.names["van"])) if proposal.names.get("van") else None
-        found = gather(proposal.first_date, proposal.last_date, today=firm_today(), van=van)
+        supposed = None if proposal.supposed is None else Supposed.of(proposal.supposed)
+        found = gather(proposal.first_date, proposal.last_date, today=firm_today(), van=van, supposed=supposed)
         plan = _solved(found.problem, proposal.seed, pulse)
     except CannotPlan as error:
         _set(proposal, ("planning",), state="failed", failed_why=str(error)[:300])

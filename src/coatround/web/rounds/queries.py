@@ -87,7 +87,7 @@ def standing_version() -> int:
 def open_proposal() -> Proposal | None:
     """The proposal that is being planned or waits to be accepted; its problem stays in the database."""
     return (
-        Proposal.objects.filter(state__in=("waiting", "planning", "ready", "failed"))
+        Proposal.objects.filter(state__in=("waiting", "planning", "ready", "failed"), supposed__isnull=True)
         .defer("problem")
         .order_by("-made_at", "-id")
         .first()

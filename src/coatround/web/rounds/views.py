@@ -174,7 +174,7 @@ def stop(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     """Asks a planning to stop with the best so far."""
     actions.stop_planning(get_object_or_404(Proposal.objects.defer("problem", "plan"), pk=pk))
     messages.info(request, _("Stopping. The best plan so far is kept."))
-    return _back()
+    return redirect("round:what-ifs") if Proposal.objects.filter(pk=pk, supposed__isnull=False).exists() else _back()
 
 
 @require_POST

@@ -65,7 +65,7 @@ def moment_of(run: Run, now: int, *, at: int | None = None) -> Moment:
         free,
         str(place.pk),
         _litres_left(run, behind),
-        worked_seconds=max(0, free - run.leave_seconds),
+        worked_seconds=max(0, free - run.leave_seconds) if behind else 0,
         had_break=any(one.kind == "break" for one in behind),
     )
     return Moment(run, here, place, tuple(behind), tuple(ahead), is_recorded=bool(done))

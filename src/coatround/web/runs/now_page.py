@@ -2,7 +2,7 @@
 
 import datetime as dt
 import uuid
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django import forms
@@ -139,7 +139,7 @@ def _way(hand: InHand, moment: Moment, way: WayOut) -> Way:
         rows,
         way.planned.back if way.planned else moment.here.now,
         tuple(lines),
-        tuple(faults_in_words(hand, way.plan, breaks)),
+        tuple(faults_in_words(replace(hand, problem=way.problem), way.plan, breaks)),
         _costs(way),
     )
 

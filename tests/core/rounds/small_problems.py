@@ -64,7 +64,7 @@ def _run(chance: random.Random, i: int) -> Run:
         van=chance.choice("ab"),
         date=MONDAY + datetime.timedelta(days=chance.choice([i, i, i // 2])),
         start_place="p0",
-        end_place="p0",
+        end_place="p1" if i == 1 and rest else "p0",
         open=opens,
         close=opens + chance.choice([360, 420, 510]) * MINUTE,
         paid_seconds=chance.choice([270, 330, 400]) * MINUTE,

@@ -13,6 +13,9 @@ from coatround.core.rounds.problem import Problem, Run, Visit, Window
 WAYS_TRIED = 8
 """So many ways to lay refills between visits are driven, the shortest first."""
 
+RESTS_TRIED = 3
+"""And of all places for the break with them, so many are looked at closely."""
+
 Stay = Visit | int
 """Where a run stops: a visit, or which of its refills."""
 
@@ -52,7 +55,7 @@ def as_ordered(problem: Problem, run_id: str, order: Sequence[str], leave: int |
     run = next(run for run in problem.runs if run.id == run_id)
     known = {visit.id: visit for visit in problem.visits}
     way = _Way(problem, run, [known[id_] for id_ in order], {place.id: at for at, place in enumerate(problem.places)})
-    drives = [way.driven(stays, at, leave) for stays in way.filled() for at in way.break_places(stays)]
+    drives = [way.driven(stays, at, leave) for stays, at in way.hopeful(run.open if leave is None else leave)]
     if run.break_ and leave is None:
         drives += [way.driven(stays, None, run.break_.from_ + 1) for stays in way.filled()]
     tried = [(_breaks(problem, planned), late, planned.back, n) for n, (planned, late) in enumerate(drives)]
@@ -125,6 +128,22 @@ class _Way:
         if self.run.break_ is None or not stays:
             return [None]
         return [None, *range(len(stays))]
+
+    def hopeful(self, leave: int) -> list[tuple[list[Stay], int | None]]:
+        """The few ways to lay refills and break that make least late when driven at once, with a break and without."""
+        ways = [(stays, at) for stays in self.filled() for at in self.break_places(stays)]
+        if len(ways) <= 1:
+            return ways
+        ranked = sorted(range(len(ways)), key=lambda n: (*self._hope(self._at(*ways[n], leave)), n))
+        rested = [ways[n] for n in ranked if ways[n][1] is not None]
+        return [*rested[:RESTS_TRIED], *(ways[n] for n in ranked if ways[n][1] is None)][: RESTS_TRIED + 2]
+
+    def _hope(self, driven: tuple[PlannedRun, int]) -> tuple[int, bool, int]:
+        """How late, whether the break lies outside its times, when back."""
+        planned, late = driven
+        rest = self.run.break_
+        outside = any(isinstance(stop, BreakStop) and rest is not None and stop.end > rest.to for stop in planned.stops)
+        return late, outside, planned.back
 
     def driven(self, stays: Sequence[Stay], break_after: int | None, leave: int | None) -> tuple[PlannedRun, int]:
         """The run with these stays, and the seconds that work starts too late in all."""

@@ -107,3 +107,21 @@ def test_without_a_pin_it_says_so(worker: Worker, caller: Household, signed_in: 
     a_dog(nowhere, "Fig")
     page = signed_in.get(reverse("round:caller-openings", args=[nowhere.pk])).content.decode()
     assert "no address with a pin" in page
+
+
+def test_who_is_due_fits_the_gap_of_a_called_off_visit(worker: Worker, firm: Firm, signed_in: Client) -> None:
+    """Mop is called off after the plan; Dot, due that day and on no run, fits; the link leads to her openings."""
+    a_town(worker)
+    proposal = plan_now(day(1), day(14), who=worker, iterations=150)
+    actions.accept(proposal, worker, base_version=proposal.base_version)
+    visit = Visit.objects.order_by("date", "pk").first()
+    assert visit
+    dot = a_dog(a_household("Denby", east=2), "Dot", done=((visit.date - TODAY).days - 42,), worker=worker)
+    actions.call_off(visit, worker, "away that week")
+    page = signed_in.get(reverse("round:gap", args=[visit.pk])).content.decode()
+    assert "Dot" in page
+    assert reverse("round:caller-openings", args=[dot.household_id]) in page
+    stands = Visit.objects.exclude(state="CANCELLED").first()
+    assert stands
+    answer = signed_in.get(reverse("round:gap", args=[stands.pk]), follow=True).content.decode()
+    assert "There is no gap" in answer

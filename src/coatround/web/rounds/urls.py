@@ -1,6 +1,6 @@
 from django.urls import path
 
-from coatround.web.rounds import by_hand, caller_page, telling, views, what_if
+from coatround.web.rounds import by_hand, caller_page, gap_page, telling, views, what_if
 
 app_name = "round"
 urlpatterns = [
@@ -20,6 +20,7 @@ urlpatterns = [
     path("proposal/<uuid:pk>/move/<str:visit>/", by_hand.move_proposed, name="move-proposed"),
     path("proposal/<uuid:pk>/pin/<str:visit>/", by_hand.pin_proposed, name="pin-proposed"),
     path("visit/<uuid:pk>/", telling.page, name="visit"),
+    path("visit/<uuid:pk>/gap/", gap_page.page, name="gap"),
     path("visit/<uuid:pk>/why/", by_hand.why, name="why"),
     path("visit/<uuid:pk>/move/", by_hand.move, name="move"),
     path("visit/<uuid:pk>/pin/", by_hand.pin, name="pin"),

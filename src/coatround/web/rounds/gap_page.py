@@ -1,0 +1,83 @@
+"""The gap that a called-off visit leaves: who is due, on no run, and fits it best."""
+
+import datetime as dt
+import uuid
+from dataclasses import dataclass, replace
+from urllib.parse import urlencode
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET
+
+from coatround.core.rounds.cost import UNIT
+from coatround.core.rounds.gaps import Gap, Gaps, way_of_place
+from coatround.core.units import rounded_half_up
+from coatround.web.base.firm import firm_today, the_firm
+from coatround.web.base.money import money_text
+from coatround.web.base.templatetags.coatround import clock, minutes
+from coatround.web.roads.map import names_in_words
+from coatround.web.rounds.caller import frozen_problem
+from coatround.web.rounds.gather import CannotPlan
+from coatround.web.rounds.in_hand import InHand, in_hand_standing
+from coatround.web.visits.models import Visit
+
+DUE_WITHIN = dt.timedelta(days=14)
+SHOWN = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """A visit that is due and fits the gap: whose, when, what it costs more, and where to take it."""
+
+    dogs: str
+    household: str
+    reasons: list[str]
+    words: str
+    address: str
+
+
+@require_GET
+def page(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
+    """Who fits where a visit was called off, cheapest first."""
+    visit = get_object_or_404(Visit.objects.select_related("household", "van", "van__home"), pk=pk)
+    if visit.state != "CANCELLED" or visit.date <= firm_today():
+        messages.error(request, _("There is no gap: the visit stands, or its day is over."))
+        return redirect("round:visit", pk)
+    given: dict[str, object] = {"visit": visit}
+    try:
+        hand = in_hand_standing(visit.date, visit.date + DUE_WITHIN, today=firm_today(), van=visit.van)
+        given["fitting"] = [_fitting(hand, id_, gap) for id_, gap in _gaps(hand, visit.date)]
+    except CannotPlan as error:
+        given["cannot"] = str(error)
+    return render(request, "rounds/gap.html", given)
+
+
+def _gaps(hand: InHand, date: dt.date) -> list[tuple[str, Gap]]:
+    """The best gap of that day for each visit that is due and on no run."""
+    frozen = frozen_problem(hand)
+    index, out = Gaps(frozen, hand.plan), {left.visit for left in hand.plan.left_out}
+    found = []
+    for visit in frozen.visits:
+        days = tuple(replace(one, cents=0) for one in visit.days if one.date == date)
+        if visit.id in out and days:
+            found += [
+                (visit.id, gap) for gap in index.best(replace(visit, days=days), way_of_place(frozen, visit.place), 1)
+            ]
+    return sorted(found, key=lambda one: (one[1].units, one[0]))[:SHOWN]
+
+
+def _fitting(hand: InHand, id_: str, gap: Gap) -> Fitting:
+    names = hand.names["visits"][id_]
+    money = money_text(max(0, rounded_half_up(gap.units, UNIT)), the_firm())
+    about = {"clock": clock(gap.start), "money": money, "drive": minutes(max(0, gap.drive_seconds))}
+    query = urlencode([("first", gap.date.isoformat()), *(("dogs", dog["id"]) for dog in names["dogs"])])
+    return Fitting(
+        names_in_words(tuple(hand.dogs(id_))),
+        hand.household(id_),
+        names["reasons"],
+        _("work from %(clock)s, %(drive)s more driving, costs %(money)s") % about,
+        reverse("round:caller-openings", args=[names["household"]]) + "?" + query,
+    )

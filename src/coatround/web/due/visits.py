@@ -3,7 +3,7 @@
 import datetime as dt
 import uuid
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from django.db.models import Count, Q, QuerySet
@@ -18,7 +18,7 @@ from coatround.web.base.models import Firm
 from coatround.web.due.facts import Past, done_dates, parts, past_of, seconds_of, usuals_of
 from coatround.web.due.holidays import public_holidays
 from coatround.web.due.order import dogs_by_due
-from coatround.web.records.models import DayOff, Dog, Place, RoutineStep, Van, WorkingHours
+from coatround.web.records.models import DayOff, Dog, Household, Place, RoutineStep, Van, WorkingHours
 from coatround.web.visits.models import Finding, Fit, Groom, Visit, VisitDog
 
 AHEAD = dt.timedelta(days=120)
@@ -55,13 +55,11 @@ def due_visits(
     first = max(first, today)
     vans = list(Van.objects.filter(closed_on__isnull=True))
     setting = setting_for(firm, vans, first, last, work_days_of(vans, firm, first, last + COME_ALONG))
-    own_van = van_of_households(today) if len(vans) > 1 else {}
-    visits = [
-        row for row in _visits_ahead(today, last) if van is None or own_van.get(row.household_id, van.pk) == van.pk
-    ]
-    dogs = _dogs(today, last, {link.dog_id for row in visits for link in row.visit_dogs.all()})
-    if van is not None:
-        dogs = [row for row in dogs if own_van.get(row.household_id, van.pk) == van.pk]
+    households = _households_of(van, today) if van is not None and len(vans) > 1 else None
+    own_van = van_of_households(today, households) if len(vans) > 1 else {}
+    ahead = _visits_ahead(today, last)
+    visits = list(ahead if households is None else ahead.filter(household__in=households))
+    dogs = _dogs(today, last, {link.dog_id for row in visits for link in row.visit_dogs.all()}, households)
     standing = _standing(visits, first, last, own_van)
     known = supposing(tuple(core_dogs(dogs, today)))
     found = core.due_visits(known, standing.agreed, standing.pencilled, today, setting)
@@ -100,10 +98,23 @@ def _weekday_hours(row: WorkingHours) -> WeekdayHours:
     )
 
 
-def van_of_households(today: dt.date) -> dict[uuid.UUID, uuid.UUID]:
+def van_of_households(today: dt.date, only: Collection[uuid.UUID] | None = None) -> dict[uuid.UUID, uuid.UUID]:
     """The van that each household had last, or has next: people stay with their groomer."""
+    rows = _with_a_van(today) if only is None else _with_a_van(today).filter(household__in=only)
+    return dict(rows.order_by("date").values_list("household", "van"))
+
+
+def _with_a_van(today: dt.date) -> "QuerySet[Visit]":
     rows = Visit.objects.filter(date__gte=today - BEHIND, van__isnull=False, van__closed_on__isnull=True)
-    return dict(rows.exclude(state="CANCELLED").order_by("date").values_list("household", "van"))
+    return rows.exclude(state="CANCELLED")
+
+
+def _households_of(van: Van, today: dt.date) -> set[uuid.UUID]:
+    """The households that belong to a van, and those that belong to none yet."""
+    seen = set(_with_a_van(today).filter(van=van).order_by().values_list("household", flat=True).distinct())
+    own = {household for household, last in van_of_households(today, seen).items() if last == van.pk}
+    new = Household.objects.filter(closed_on__isnull=True).exclude(pk__in=_with_a_van(today).values("household"))
+    return own | set(new.values_list("pk", flat=True))
 
 
 def _kept_with_van(visit: core.DueVisit, own_van: Mapping[uuid.UUID, uuid.UUID]) -> core.DueVisit:
@@ -151,8 +162,12 @@ def _agreed(row: Visit, dogs: tuple[str, ...]) -> core.AgreedVisit:
     return core.AgreedVisit(str(row.pk), str(row.household_id), str(row.place_id), dogs, row.date, window, told, vans)
 
 
-def _dogs(today: dt.date, last: dt.date, with_visits: set[uuid.UUID]) -> list[Dog]:
-    due = dogs_by_due(today, last + COME_ALONG).order_by().values("pk")
+def _dogs(
+    today: dt.date, last: dt.date, with_visits: set[uuid.UUID], households: Collection[uuid.UUID] | None
+) -> list[Dog]:
+    """The dogs that are due by then or have a visit ahead; only of some households if they are named."""
+    rows = dogs_by_due(today, last + COME_ALONG).order_by()
+    due = (rows if households is None else rows.filter(household__in=households)).values("pk")
     dogs = Dog.objects.filter(Q(pk__in=due) | Q(pk__in=with_visits), household__closed_on__isnull=True)
     return list(dogs.filter(closed_on__isnull=True).order_by("pk"))
 

@@ -95,7 +95,7 @@ def _van(household: Household, place: Place) -> Van | None:
     vans = open_vans()
     if len(vans) <= ALL_VANS_AT_MOST:
         return None
-    own = van_of_households(firm_today()).get(household.pk)
+    own = van_of_households(firm_today(), [household.pk]).get(household.pk)
     nearest = min(vans, key=lambda van: degrees_apart(van.home, place))
     return next((van for van in vans if van.pk == own), nearest)
 

@@ -20,7 +20,6 @@ from coatround.core.learn.works import work_spread
 from coatround.core.rounds.arrivals import Arrival, StopAhead, arrivals
 from coatround.core.rounds.held import Correction, Happened, corrected
 from coatround.core.units import HOUR, MINUTE
-from coatround.web.base.firm import firm_today, firm_zone, the_firm
 from coatround.web.due.facts import seconds_of
 from coatround.web.rounds.drives_seen import (
     LOOK_BACK,
@@ -30,9 +29,9 @@ from coatround.web.rounds.drives_seen import (
     came_and_left,
     learned_now,
     stops_between,
+    until_today,
 )
 from coatround.web.rounds.models import Stop
-from coatround.web.visits.models import HandingBack
 
 MOST_RUNS = 300
 """So many of the latest runs are looked at, which is quick and enough to learn one number from: our own default."""
@@ -175,13 +174,7 @@ class Seen:
 
 def arrivals_seen() -> Seen:
     """The arrivals up to yesterday; looked at anew on the next day, or when a record of the days before comes in."""
-    firm = the_firm()
-    today, zone = firm_today(firm), firm_zone(firm)
-    midnight = dt.datetime.combine(today, dt.time(), zone)
-    last = HandingBack.objects.filter(at__lt=midnight).order_by("-pk").values_list("pk", flat=True).first()
-    times = FirmTimes(
-        firm.zone, dt.timedelta(seconds=firm.setting_up_seconds), dt.timedelta(seconds=firm.packing_up_seconds)
-    )
+    today, last, times = until_today()
     return _kept(settings.HOME, last, today, times)
 
 

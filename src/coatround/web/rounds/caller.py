@@ -12,7 +12,7 @@ from coatround.core.rounds.by_hand import with_orders
 from coatround.core.rounds.cost import UNIT
 from coatround.core.rounds.gaps import Gap, Gaps, way_of_place
 from coatround.core.rounds.plan import BreakStop, VisitStop
-from coatround.core.rounds.problem import Day, Problem
+from coatround.core.rounds.problem import Day
 from coatround.core.rounds.problem import Visit as PlannerVisit
 from coatround.core.units import HOUR, rounded_half_up
 from coatround.web.base.firm import firm_today, the_firm
@@ -24,8 +24,8 @@ from coatround.web.records.models import Dog, Household, Place, Van
 from coatround.web.rounds.accepting import Chosen, rewrite_runs
 from coatround.web.rounds.acts import act_on_round, standing_row
 from coatround.web.rounds.gather import CannotPlan, degrees_apart, open_vans
-from coatround.web.rounds.in_hand import InHand, in_hand_standing
-from coatround.web.rounds.openings import GIVE_SECONDS, told_window
+from coatround.web.rounds.in_hand import InHand, frozen_problem, in_hand_standing
+from coatround.web.rounds.openings import told_window
 from coatround.web.visits.models import Visit, VisitDog
 
 AHEAD = dt.timedelta(weeks=4)
@@ -119,20 +119,6 @@ def _visit(wanted: Wanted, place: Place, hand: InHand, van: Van | None, first: d
 def _cut(window: tuple[int, int], hours: tuple[int, int]) -> tuple[int, int] | None:
     opens, closes = max(window[0], hours[0]), min(window[1], hours[1])
     return (opens, closes) if closes > opens else None
-
-
-def frozen_problem(hand: InHand) -> Problem:
-    """The problem in which what stands gives a little to make room and no more; what was told is kept as it is."""
-    starts = {one.visit: (run.id, one) for run in hand.plan.runs for one in run.stops if isinstance(one, VisitStop)}
-    runs = {run.id: run for run in hand.problem.runs}
-    visits = []
-    for visit in hand.problem.visits:
-        if visit.id in starts and not visit.told:
-            run, stop = starts[visit.id]
-            window = max(0, stop.start - GIVE_SECONDS), stop.end + GIVE_SECONDS
-            visit = replace(visit, days=(Day(runs[run].date, 0, (window,)),), vans=(runs[run].van,))
-        visits.append(visit)
-    return replace(hand.problem, visits=tuple(visits))
 
 
 def for_people(looked: Looked, wanted: Wanted) -> list[CallerOpening]:

@@ -127,6 +127,12 @@ def learned_now() -> Learned:
 
 def seen_now() -> DrivesSeen:
     """The drives up to yesterday; looked at anew on the next day, or when a record of the days before comes in."""
+    today, last, times = until_today()
+    return _kept(settings.HOME, last, today, times, roads_in_use(settings.HOME) is not None)
+
+
+def until_today() -> tuple[dt.date, uuid.UUID | None, FirmTimes]:
+    """Today, the last visit handed back on a day before it, and what of the firm goes into what is learnt from them."""
     firm = the_firm()
     today, zone = firm_today(firm), firm_zone(firm)
     midnight = dt.datetime.combine(today, dt.time(), zone)
@@ -134,7 +140,7 @@ def seen_now() -> DrivesSeen:
     times = FirmTimes(
         firm.zone, dt.timedelta(seconds=firm.setting_up_seconds), dt.timedelta(seconds=firm.packing_up_seconds)
     )
-    return _kept(settings.HOME, last, today, times, roads_in_use(settings.HOME) is not None)
+    return today, last, times
 
 
 @lru_cache(maxsize=2)

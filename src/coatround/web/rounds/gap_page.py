@@ -19,9 +19,8 @@ from coatround.web.base.firm import firm_today, the_firm
 from coatround.web.base.money import money_text
 from coatround.web.base.templatetags.coatround import clock, minutes
 from coatround.web.roads.map import names_in_words
-from coatround.web.rounds.caller import frozen_problem
 from coatround.web.rounds.gather import CannotPlan
-from coatround.web.rounds.in_hand import InHand, in_hand_standing
+from coatround.web.rounds.in_hand import InHand, frozen_problem, in_hand_standing
 from coatround.web.visits.models import Visit
 
 DUE_WITHIN = dt.timedelta(days=14)

@@ -12,13 +12,14 @@ from coatround.core.rounds.fileformat import problem_of
 from coatround.core.rounds.plan import BreakStop, Plan, PlannedRun, RefillStop, VisitStop
 from coatround.core.rounds.plan import Stop as PlanStop
 from coatround.core.rounds.planfile import plan_value, read_plan
-from coatround.core.rounds.problem import Problem
+from coatround.core.rounds.problem import Day, Problem
 from coatround.web.base.models import Worker
 from coatround.web.records.models import Place, Van
 from coatround.web.rounds.accepting import Chosen, rewrite_runs
 from coatround.web.rounds.acts import act_on_round, standing_row
 from coatround.web.rounds.gather import gather, run_id
 from coatround.web.rounds.models import Proposal, Run, Stop
+from coatround.web.rounds.openings import GIVE_SECONDS
 from coatround.web.rounds.propose import totals_of
 from coatround.web.rounds.travel import Travelled
 
@@ -94,6 +95,20 @@ def estimated_legs(travelled: Travelled) -> list[tuple[str, str]]:
 def in_hand_proposal(proposal: Proposal) -> InHand:
     """A new plan that waits to be accepted."""
     return InHand(problem_of(proposal.problem), read_plan(json.dumps(proposal.plan)), proposal.names, proposal)
+
+
+def frozen_problem(hand: InHand) -> Problem:
+    """The problem in which what stands gives a little to make room and no more; what was told is kept as it is."""
+    starts = {one.visit: (run.id, one) for run in hand.plan.runs for one in run.stops if isinstance(one, VisitStop)}
+    runs = {run.id: run for run in hand.problem.runs}
+    visits = []
+    for visit in hand.problem.visits:
+        if visit.id in starts and not visit.told:
+            run, stop = starts[visit.id]
+            window = max(0, stop.start - GIVE_SECONDS), stop.end + GIVE_SECONDS
+            visit = replace(visit, days=(Day(runs[run].date, 0, (window,)),), vans=(runs[run].van,))
+        visits.append(visit)
+    return replace(hand.problem, visits=tuple(visits))
 
 
 def keep(hand: InHand, after: Plan, who: Worker, *, about: str = "", pinned: str = "") -> None:

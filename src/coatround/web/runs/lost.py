@@ -14,7 +14,7 @@ from coatround.core.rounds.by_hand import plan_of_runs
 from coatround.core.rounds.openings import openings
 from coatround.core.rounds.order import best_order
 from coatround.core.rounds.plan import Plan, VisitStop
-from coatround.core.rounds.problem import Day, Problem
+from coatround.core.rounds.problem import Problem
 from coatround.core.rounds.problem import Visit as PlannerVisit
 from coatround.core.rounds.table import Table
 from coatround.web.base.firm import firm_today, the_firm
@@ -26,9 +26,8 @@ from coatround.web.records.models import DayOff
 from coatround.web.roads.map import names_in_words
 from coatround.web.rounds.accepting import Chosen, rewrite_runs
 from coatround.web.rounds.acts import act_on_round, standing_row
-from coatround.web.rounds.in_hand import InHand, in_hand_standing
+from coatround.web.rounds.in_hand import InHand, frozen_problem, in_hand_standing
 from coatround.web.rounds.models import Run, Stop
-from coatround.web.rounds.openings import GIVE_SECONDS
 from coatround.web.runs.now import moved_words
 from coatround.web.visits.models import Fit, Groom, HandingBack, Visit
 
@@ -125,7 +124,7 @@ def _reckoned(run: Run, last: dt.date, rows: Sequence[Visit]) -> Lost:
     hand = in_hand_standing(run.date, last + AHEAD, today=firm_today(), van=run.van)
     known = {visit.id: visit for visit in hand.problem.visits}
     waiting = sorted(rows, key=lambda row: _can_wait(row, known.get(str(row.pk))))
-    frozen = replace(hand.problem, visits=tuple(_frozen(one, hand) for one in hand.problem.visits))
+    frozen = frozen_problem(hand)
     orders = {one.id: list(one.visit_ids) for one in hand.plan.runs}
     spread, touched = [], dict[str, None]()
     for row in waiting:
@@ -156,17 +155,6 @@ def _any_later_day(row: Visit, hand: InHand, run: Run) -> PlannerVisit:
     setting = setting_for(firm, [run.van], first, last, days)
     dogs = core_dogs(rows, firm_today(), place=row.place_id)
     return replace(visit_near(str(row.pk), dogs, row.date, set(), setting), vans=(str(run.van_id),))
-
-
-def _frozen(visit: PlannerVisit, hand: InHand) -> PlannerVisit:
-    """A visit that stands elsewhere gives a little to make room, and no more; what was told is kept as it is."""
-    run = hand.run_of(visit.id)
-    if run is None or visit.told:
-        return visit
-    stop = next(one for one in run.stops if isinstance(one, VisitStop) and one.visit == visit.id)
-    window = max(0, stop.start - GIVE_SECONDS), stop.end + GIVE_SECONDS
-    van = next(one.van for one in hand.problem.runs if one.id == run.id)
-    return replace(visit, days=(Day(hand.date_of(run.id), 0, (window,)),), vans=(van,))
 
 
 def _ordered(problem: Problem, run: str, visits: Sequence[str]) -> list[str]:

@@ -12,7 +12,7 @@ from coatround.core.rounds.today import Here, WayOut, ways_out
 from coatround.core.run import Done
 from coatround.web.base.firm import firm_zone, the_firm
 from coatround.web.base.models import Worker
-from coatround.web.base.templatetags.coatround import clock, day
+from coatround.web.base.templatetags.coatround import day
 from coatround.web.notes.actions import draft
 from coatround.web.records.models import Place
 from coatround.web.roads.map import names_in_words
@@ -149,28 +149,26 @@ def _draft_notes(hand: InHand, way: WayOut, who: Worker, batch: uuid.UUID) -> in
 
 def late_words(hand: InHand, visit: str, start: int) -> str:
     """What a household is told that will be reached later, or sooner, than it was told."""
-    from_, until = told_window(start)
     return _(
         "Hello, this is %(firm)s. Today does not go as planned: we expect to be with %(dogs)s between %(from)s and "
         "%(until)s. Please tell us if that does not suit you."
-    ) % {
+    ) % _about(hand, visit, start)
+
+
+def _about(hand: InHand, visit: str, start: int) -> dict[str, str]:
+    from_, until = told_window(start)
+    return {
         "firm": the_firm().name,
         "dogs": names_in_words(tuple(hand.dogs(visit))),
-        "from": clock(from_.hour * 3600 + from_.minute * 60),
-        "until": clock(until.hour * 3600 + until.minute * 60),
+        "from": f"{from_:%H:%M}",
+        "until": f"{until:%H:%M}",
     }
 
 
 def moved_words(hand: InHand, visit: str, date: dt.date, start: int) -> str:
     """What a household is asked whose visit goes to another day."""
-    from_, until = told_window(start)
-    return _(
+    words = _(
         "Hello, this is %(firm)s. We cannot be with %(dogs)s as planned. May we come on %(day)s between %(from)s and "
         "%(until)s instead? Please tell us if that does not suit you."
-    ) % {
-        "firm": the_firm().name,
-        "dogs": names_in_words(tuple(hand.dogs(visit))),
-        "day": day(date),
-        "from": clock(from_.hour * 3600 + from_.minute * 60),
-        "until": clock(until.hour * 3600 + until.minute * 60),
-    }
+    )
+    return words % (_about(hand, visit, start) | {"day": day(date)})

@@ -94,7 +94,9 @@ def test_what_if_is_looked_at_made_so_and_accepted(at: Page, own: Server) -> Non
     expect(at.get_by_role("columnheader", name="Friday off")).to_be_visible(timeout=90_000)
     expect(at.get_by_role("columnheader", name="as things are")).to_be_visible(timeout=90_000)
     assert orders(own) == before
-    at.get_by_role("button", name="Make it so").first.click()
+    at.get_by_role("link", name="Make it so").first.click()
+    expect(at.get_by_text("no longer works on Friday").first).to_be_visible()
+    at.get_by_role("button", name="Write it down").click()
     expect(at.get_by_role("status")).to_contain_text("waits to be accepted")
     assert own.one("select count(*) from records_workinghours where weekday = 4") == 0
     assert orders(own) == before

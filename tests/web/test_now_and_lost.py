@@ -9,11 +9,12 @@ from django.urls import reverse
 from coatround.web.base.changes import undo_last
 from coatround.web.base.models import Firm, Worker
 from coatround.web.notes.models import Note
-from coatround.web.records.models import DayOff, Dog
+from coatround.web.records.models import Caution, DayOff, Dog
 from coatround.web.rounds import actions
 from coatround.web.rounds.models import Run, Stop
 from coatround.web.rounds.propose import plan_now
 from coatround.web.rounds.queries import standing_version
+from coatround.web.runs.queries import run_sheet
 from coatround.web.visits.models import Visit
 from tests.web.small_town import TODAY, a_town, day
 from tests.web.test_undo_round import everything
@@ -136,6 +137,33 @@ def test_a_lost_day_is_spread_in_one_step_and_undone_in_one(run: Run, worker: Wo
     assert everything() == before
     assert not DayOff.objects.exists()
     assert not Note.objects.exists()
+
+
+def test_who_has_a_sore_skin_can_wait_least_and_it_is_said(run: Run, signed_in: Client) -> None:
+    last = visits_of(run)[-1].visit
+    assert last
+    dog = last.visit_dogs.get().dog
+    Caution.objects.create(dog=dog, kind="skin", words="hot spot on the flank")
+    page = signed_in.get(reverse("runs:lost", args=[run.pk])).content.decode()
+    assert "caution: skin" in page
+    assert "can wait until" in page
+    others = [stop.visit.visit_dogs.get().dog.name for stop in visits_of(run)[:-1] if stop.visit]
+    assert all(page.index(f"{dog.name}") < page.index(name) for name in others)
+
+
+def test_the_sheet_says_when_the_groomer_is_likely_there(
+    run: Run, signed_in: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The planned start lies in the window of four days of five, for every visit still to do."""
+    monkeypatch.setenv("COATROUND_TODAY", (run.date - dt.timedelta(days=1)).isoformat())
+    sheet = run_sheet(run.pk, None)
+    for stop in sheet.stops:
+        if stop.kind == "visit":
+            assert stop.likely
+            assert stop.likely[0] <= stop.now.start + 60
+            assert stop.likely[1] >= stop.now.start
+    page = signed_in.get(reverse("runs:sheet", args=[run.pk])).content.decode()
+    assert page.count("On 4 of 5 days you are there between") == len(visits_of(run))
 
 
 def test_a_day_that_ends_before_it_begins_keeps_what_was_typed(run: Run, signed_in: Client) -> None:

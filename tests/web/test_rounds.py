@@ -15,12 +15,14 @@ from coatround.core.rounds.planfile import read_plan
 from coatround.web.base.models import Firm, Worker
 from coatround.web.records.models import DayOff, Dog, Place, Usual, Van
 from coatround.web.rounds import actions, planning
+from coatround.web.rounds.arriving import times_of
 from coatround.web.rounds.changes import changes_of, rows_of
 from coatround.web.rounds.gather import CannotPlan
 from coatround.web.rounds.models import Proposal, Run, Standing, Stop
-from coatround.web.rounds.openings import three_openings, told_window
+from coatround.web.rounds.openings import three_openings
 from coatround.web.rounds.propose import Pulse, ask, is_silent, plan_into, plan_now
 from coatround.web.rounds.queries import standing_runs, standing_version
+from coatround.web.rounds.to_tell import window_to_tell
 from coatround.web.visits.models import Visit
 from tests.web.small_town import TODAY, a_dog, a_groom, a_household, a_town, a_van, a_visit, day
 
@@ -192,7 +194,9 @@ def test_a_window_told_that_the_plan_keeps_anyway_is_no_bar(town: list[Dog], wor
     assert stop is not None
     assert stop.visit is not None
     proposal = planned(worker)
-    actions.tell(stop.visit, worker, *told_window(stop.start_seconds))
+    windows = window_to_tell(stop)
+    assert windows is not None
+    actions.tell(stop.visit, worker, *times_of(windows.told))
     actions.accept(proposal, worker, base_version=1)
     stop.visit.refresh_from_db()
     assert stop.visit.state == "CONFIRMED"
@@ -352,12 +356,6 @@ def test_no_openings_where_nothing_can_be_reckoned(firm: Firm, worker: Worker) -
     assert three_openings(dot.household, [dot.pk], around=day(8)) == []
 
 
-@pytest.mark.parametrize(("start", "window"), [(9 * HOUR, (8, 45, 9, 15)), (9 * HOUR + 300, (8, 45, 9, 30))])
-def test_the_window_to_tell_is_outward_to_the_quarter(start: int, window: tuple[int, int, int, int]) -> None:
-    """9:00 is told 8:45 to 9:15; 9:05 less and plus a quarter is 8:50 to 9:20, told 8:45 to 9:30."""
-    assert told_window(start) == (dt.time(*window[:2]), dt.time(*window[2:]))
-
-
 # The process that plans.
 
 
@@ -434,7 +432,9 @@ def test_the_whole_way_by_pages(
     assert "pencilled in" in answer.content.decode()
     visit = Visit.objects.earliest("date")
     told = {"told_from": "09:00", "told_until": "09:30", "next_page": reverse("round:page")}
-    answer = signed_in.post(reverse("round:tell", args=[visit.pk]), told, follow=True)
+    asked = signed_in.post(reverse("round:tell", args=[visit.pk]), told).content.decode()
+    assert "Keep it all the same" in asked
+    answer = signed_in.post(reverse("round:tell", args=[visit.pk]), told | {"all_the_same": "yes"}, follow=True)
     assert "told 9:00 to 9:30" in answer.content.decode()
     visit.refresh_from_db()
     assert visit.is_told

@@ -8,12 +8,13 @@ from django.urls import reverse
 
 from coatround.web.base.changes import undo_last
 from coatround.web.base.models import Change, Firm, Worker
-from coatround.web.records.models import Dog, Usual, Van, WorkingHours
+from coatround.web.records.models import Dog, RoutineStep, Usual, Van, WorkingHours
 from coatround.web.rounds import actions, what_if
 from coatround.web.rounds.models import Proposal, Run
 from coatround.web.rounds.propose import Pulse, plan_into, plan_now
 from coatround.web.rounds.queries import open_proposal
 from coatround.web.rounds.supposed import Supposed
+from coatround.web.rounds.what_if_beside import beside, what_ifs
 from tests.web.small_town import TODAY, a_town, day
 from tests.web.test_undo_round import everything
 
@@ -104,10 +105,92 @@ def test_a_weekday_off_is_made_so_accepted_and_undone(town: list[Dog], worker: W
     assert WorkingHours.objects.filter(weekday=2).exists()
 
 
-def test_a_price_is_made_so_for_its_coat(town: list[Dog], signed_in: Client) -> None:
+def test_what_would_be_written_is_listed_first(town: list[Dog], signed_in: Client) -> None:
+    proposal = asked(signed_in, "percent", percent=10, coat="curly")
+    before = facts()
+    words = signed_in.get(reverse("round:what-if-take", args=[proposal.pk])).content.decode()
+    assert "6 changes would be written down" in words
+    assert "93.50" in words
+    assert "85.00" in words
+    assert "Mop" in words
+    assert facts() == before
+
+
+def test_a_price_is_made_so_from_today_and_undone(town: list[Dog], worker: Worker, signed_in: Client) -> None:
+    """85.00 and ten percent are 93.50 from today; until yesterday it was 85.00, with the same routine."""
+    RoutineStep.objects.create(usual=town[0].usuals.get(), order=0, step="nails", words="hind feet last")
+    before = facts()
     proposal = asked(signed_in, "percent", percent=10, coat="curly")
     signed_in.post(reverse("round:what-if-take", args=[proposal.pk]))
-    assert set(Usual.objects.values_list("price_cents", flat=True)) == {9350}
+    for dog in town:
+        old, new = dog.usuals.order_by("valid_from")
+        assert (old.price_cents, old.valid_until) == (8500, day(-1))
+        assert (new.price_cents, new.valid_from, new.valid_until) == (9350, TODAY, None)
+        assert (new.interval_weeks, new.work_seconds) == (old.interval_weeks, old.work_seconds)
+    steps = town[0].usuals.order_by("valid_from").last().steps  # type: ignore[union-attr]
+    assert list(steps.values_list("step", "words")) == [("nails", "hind feet last")]
+    undo_last(worker)
+    assert facts() | {"changes": 0} == before | {"changes": 0}
+    assert RoutineStep.objects.count() == 1
+
+
+def test_what_has_not_begun_is_changed_itself_and_other_coats_stay(town: list[Dog], signed_in: Client) -> None:
+    """Mop's new price of 90.00 from the tenth day on becomes 99.00; until then 93.50. Biscuit is no curly dog."""
+    first = town[0].usuals.get()
+    first.valid_until = day(9)
+    first.save()
+    Usual.objects.create(dog=town[0], valid_from=day(10), interval_weeks=6, price_cents=9000)
+    Dog.objects.filter(pk=town[1].pk).update(coat="wire")
+    proposal = asked(signed_in, "percent", percent=10, coat="curly")
+    signed_in.post(reverse("round:what-if-take", args=[proposal.pk]))
+    rows = town[0].usuals.order_by("valid_from").values_list("price_cents", "valid_from", "valid_until")
+    assert list(rows) == [(8500, day(-300), day(-1)), (9350, TODAY, day(9)), (9900, day(10), None)]
+    assert list(town[1].usuals.values_list("price_cents", "valid_until")) == [(8500, None)]
+
+
+def test_an_interval_is_never_less_than_a_week(town: list[Dog], signed_in: Client) -> None:
+    proposal = asked(signed_in, "weeks", weeks=-8)
+    signed_in.post(reverse("round:what-if-take", args=[proposal.pk]))
+    assert set(Usual.objects.filter(valid_until__isnull=True).values_list("interval_weeks", flat=True)) == {1}
+
+
+@pytest.mark.parametrize("kind", ["second_van", "suburb"])
+def test_what_is_only_supposed_never_becomes_the_new_plan(kind: str, town: list[Dog], signed_in: Client) -> None:
+    proposal = asked(signed_in, kind, suburb="Hollow Ford")
+    before = facts()
+    answer = signed_in.post(reverse("round:what-if-take", args=[proposal.pk]), follow=True)
+    assert "entered by hand" in answer.content.decode()
+    proposal.refresh_from_db()
+    assert proposal.supposed
+    assert open_proposal() is None
+    assert facts() == before
+
+
+def test_a_what_if_of_another_plan_is_marked_and_not_made_so(
+    town: list[Dog], worker: Worker, signed_in: Client
+) -> None:
+    """Another plan stands since: the old what-if is older, and things as they are get planned anew beside the next."""
+    older = asked(signed_in, "weekday", weekday=2)
+    assert "older" not in signed_in.get(reverse("round:what-ifs")).content.decode()
+    proposal = plan_now(day(1), day(28), who=worker, iterations=50, seed=2)
+    actions.accept(proposal, worker, base_version=proposal.base_version)
+    assert ">older<" in signed_in.get(reverse("round:what-ifs")).content.decode()
+    signed_in.post(reverse("round:what-if-take", args=[older.pk]))
+    assert WorkingHours.objects.filter(weekday=2).exists()
+    asked(signed_in, "percent")
+    base = Proposal.objects.get(supposed={}, state="ready")
+    assert base.base_version == older.base_version + 1
+    columns = beside([one for one in what_ifs() if one.state == "ready"])
+    assert [column.is_older for column in columns] == [False, True, False]
+
+
+def test_a_bar_is_as_long_as_its_figure(town: list[Dog], signed_in: Client) -> None:
+    """Six dogs at 85.00 earn 510.00, and 561.00 with ten percent more: bars of 91 and 100."""
+    asked(signed_in, "percent", percent=10)
+    earned = [column.cells[8] for column in beside([one for one in what_ifs() if one.state == "ready"])]
+    assert [cell.width for cell in earned] == [91, 100]
+    assert "510.00" in earned[0].words
+    assert "561.00" in earned[1].words
 
 
 @pytest.mark.parametrize(

@@ -16,6 +16,7 @@ from coatround.core.rounds.arrivals import (
     StopAhead,
     arrivals,
     lognormal,
+    share_inside,
     stops_ahead,
     told_window,
     window_levels,
@@ -169,6 +170,21 @@ def test_three_works_one_after_the_other(seed: int) -> None:
     assert found.window_80[1] / MINUTE == pytest.approx(159.251, rel=0.004)
     usual = arrivals(0, [*stops, visit("last")], seed)[-1]
     assert usual.window_80[1] / MINUTE == pytest.approx(159.251, rel=0.012)
+
+
+def test_how_often_a_window_holds() -> None:
+    """Half are there by the median; a window from the door's opening on holds all that wait."""
+    stops = [visit("a", HOUR, work_sd=600), visit("b", drive_seconds=1200, opens=9 * HOUR)]
+    late, early = (arrivals(leave, stops, 1)[1] for leave in (8 * HOUR, 7 * HOUR))
+    assert share_inside(8 * HOUR, stops, "b", (0, late.median), 1) == pytest.approx(0.5, abs=0.001)
+    assert share_inside(8 * HOUR, stops, "b", late.window_80, 1) == pytest.approx(0.8, abs=0.002)
+    assert share_inside(8 * HOUR, stops, "b", late.window_95, 1) == pytest.approx(0.95, abs=0.002)
+    assert early.waits > 0.99
+    assert share_inside(7 * HOUR, stops, "b", (9 * HOUR, 9 * HOUR), 1) == pytest.approx(early.waits)
+    with pytest.raises(BadInput, match="key"):
+        share_inside(7 * HOUR, stops, "c", (0, 1), 1)
+    with pytest.raises(BadInput, match="spread"):
+        share_inside(7 * HOUR, stops, "b", (0, 1), 1, spread=-1)
 
 
 def test_what_cannot_be_is_refused() -> None:

@@ -124,6 +124,28 @@ def arrivals(
     return tuple(_arrival(stop, there, spread) for stop, there in _reached(leave, stops, seed, spread, draws))
 
 
+def share_inside(
+    leave: int,
+    stops: Sequence[StopAhead],
+    key: str,
+    window: Window,
+    seed: int,
+    spread: float = 1.0,
+    draws: int = DRAWS,
+) -> float:
+    """The share of days on which the visit `key` is reached inside a window, both ends inside; the same days as above.
+
+    Raises BadInput where no such visit is ahead, or for a spread below 0.
+    """
+    if spread < 0:
+        raise BadInput("spread", f"is {spread:g}, expected 0 or more")
+    for stop, there in _reached(leave, stops, seed, spread, draws):
+        if stop.key == key:
+            at = np.maximum(there, stop.opens)
+            return float(np.mean((at >= window[0]) & (at <= window[1])))
+    raise BadInput("key", f"is {key!r}, expected a visit among the stops")
+
+
 def _reached(
     leave: int, stops: Sequence[StopAhead], seed: int, spread: float, draws: int
 ) -> Iterator[tuple[StopAhead, Floats]]:

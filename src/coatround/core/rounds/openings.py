@@ -16,6 +16,7 @@ class Opening:
     """A place in a run for one more visit: when its work would start, and what the run drives and works more for it.
 
     `units` is the whole extra cost in UNIT-ths of a cent, the day's own cost included; seconds may be below zero.
+    `planned` is the whole run with it.
     """
 
     run: str
@@ -25,6 +26,7 @@ class Opening:
     units: int
     drive_seconds: int
     overtime_seconds: int
+    planned: PlannedRun
 
 
 def openings(problem: Problem, orders: Mapping[str, Sequence[str]], visit: str, most: int = 3) -> tuple[Opening, ...]:
@@ -86,6 +88,7 @@ def _opening(table: Table, r: int, order: Sequence[int], v: int) -> Opening | No
         after.units - (before.units if before else 0),
         _drive_seconds(table, r, after.planned) - (_drive_seconds(table, r, before.planned) if before else 0),
         _overtime(table, r, after) - _overtime(table, r, before),
+        after.planned,
     )
 
 

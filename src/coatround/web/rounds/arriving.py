@@ -17,8 +17,8 @@ from django.conf import settings
 
 from coatround.core.learn.drives import Learned, road_kind
 from coatround.core.learn.works import work_spread
-from coatround.core.rounds.arrivals import Arrival, StopAhead, arrivals
-from coatround.core.rounds.held import Correction, Happened, corrected
+from coatround.core.rounds.arrivals import Arrival, StopAhead, arrivals, share_inside
+from coatround.core.rounds.held import ENOUGH_ARRIVALS, ENOUGH_RUNS, Correction, Happened, corrected
 from coatround.core.units import HOUR, MINUTE
 from coatround.web.due.facts import seconds_of
 from coatround.web.rounds.drives_seen import (
@@ -31,7 +31,6 @@ from coatround.web.rounds.drives_seen import (
     stops_between,
     until_today,
 )
-from coatround.web.rounds.models import Stop
 
 MOST_RUNS = 300
 """So many of the latest runs are looked at, which is quick and enough to learn one number from: our own default."""
@@ -58,6 +57,17 @@ class StopLike(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
+class StopTimes:
+    """A stop as the windows take it."""
+
+    kind: str
+    start: int
+    arrive: int
+    end: int
+    drive_seconds: int
+
+
+@dataclass(frozen=True, slots=True)
 class Spreads:
     """What the windows are reckoned with: what drives taught, and the spread of a visit's work (of its logarithm)."""
 
@@ -69,9 +79,13 @@ def run_windows(
     leave: int, stops: Sequence[StopLike], told: Sequence[int | None], spreads: Spreads, factor: float
 ) -> dict[int, Arrival]:
     """The windows of a run's visits by their number among its stops; `told` is from when each household expects it."""
-    ends = [leave, *(stop.end for stop in stops)]
-    ahead = [_ahead(n, stop, ends[n], told[n], spreads) for n, stop in enumerate(stops)]
+    ahead = _all_ahead(leave, stops, told, spreads)
     return {int(one.key): one for one in arrivals(leave, ahead, SEED, factor)}
+
+
+def _all_ahead(leave: int, stops: Sequence[StopLike], told: Sequence[int | None], spreads: Spreads) -> list[StopAhead]:
+    ends = [leave, *(stop.end for stop in stops)]
+    return [_ahead(n, stop, ends[n], told[n], spreads) for n, stop in enumerate(stops)]
 
 
 def _ahead(n: int, stop: StopLike, free: int, told: int | None, spreads: Spreads) -> StopAhead:
@@ -90,6 +104,13 @@ def windows_now(leave: int, stops: Sequence[StopLike], told: Sequence[int | None
     return run_windows(leave, stops, told, seen.spreads, seen.correction.factor)
 
 
+def share_now(leave: int, stops: Sequence[StopLike], told: Sequence[int | None], number: int, window: Window) -> float:
+    """The share of days on which the visit with this number is reached inside a window."""
+    seen = arrivals_seen()
+    ahead = _all_ahead(leave, stops, told, seen.spreads)
+    return share_inside(leave, ahead, str(number), window, SEED, seen.correction.factor)
+
+
 @dataclass(frozen=True, slots=True)
 class Came:
     """One arrival of the past: when, the windows reckoned for it, and the window that was told."""
@@ -97,17 +118,6 @@ class Came:
     date: dt.date
     happened: Happened
     told: Window | None
-
-
-@dataclass(frozen=True, slots=True)
-class _Then:
-    """A stop of the past as the windows take it."""
-
-    kind: str
-    start: int
-    arrive: int
-    end: int
-    drive_seconds: int
 
 
 def came_between(since: dt.date, until: dt.date, times: FirmTimes, spreads: Spreads, factor: float = 1.0) -> list[Came]:
@@ -142,13 +152,13 @@ def works_between(since: dt.date, until: dt.date, times: FirmTimes) -> Iterator[
             yield stop.end - stop.start, round((one.left - one.arrived).total_seconds())
 
 
-def _then(stop: StopThen, learned: Learned) -> _Then:
+def _then(stop: StopThen, learned: Learned) -> StopTimes:
     """A stop with its drive as it would be expected now: what the engine said, times what was learnt, and parking."""
     drive = stop.seconds
     if stop.engine_seconds:
         factor = learned.factor(road_kind(stop.engine_seconds, stop.metres), stop.arrive // HOUR).median
         drive = round(stop.engine_seconds * factor + learned.standing.seconds) + (stop.parking or 0)
-    return _Then(stop.kind, stop.start, stop.arrive, stop.end, drive)
+    return StopTimes(stop.kind, stop.start, stop.arrive, stop.end, drive)
 
 
 def _clock(at: dt.datetime | None, stop: StopThen, zone: zoneinfo.ZoneInfo) -> int | None:
@@ -171,6 +181,16 @@ class Seen:
     spreads: Spreads
     correction: Correction
 
+    @property
+    def used_from(self) -> dt.date | None:
+        """From which day on, of what is looked at, there was enough to correct by; None while there is not."""
+        runs: set[str] = set()
+        for count, one in enumerate(self.came, 1):
+            runs.add(one.happened.run)
+            if count >= ENOUGH_ARRIVALS and len(runs) >= ENOUGH_RUNS:
+                return one.date + dt.timedelta(days=1)
+        return None
+
 
 def arrivals_seen() -> Seen:
     """The arrivals up to yesterday; looked at anew on the next day, or when a record of the days before comes in."""
@@ -184,18 +204,6 @@ def _kept(_home: Path, _last: uuid.UUID | None, today: dt.date, times: FirmTimes
     spreads = Spreads(learned_now(), work_spread(works_between(since, today, times)))
     came = came_between(since, today, times, spreads)
     return Seen(tuple(came), spreads, corrected(one.happened for one in came))
-
-
-def window_to_tell(stop: Stop) -> Arrival | None:
-    """The windows of a visit on a run that stands, whatever it was told so far."""
-    stops = list(Stop.objects.filter(run=stop.run_id).select_related("visit").order_by("order"))
-    told = [seconds_of(one.visit.told_from) if one.visit and one.visit.is_told else None for one in stops]
-    then = [_Then(one.kind, one.start_seconds, one.arrive_seconds, one.end_seconds, one.drive_seconds) for one in stops]
-    number = next((n for n, one in enumerate(stops) if one.pk == stop.pk), None)
-    if number is None:
-        return None
-    told[number] = None
-    return windows_now(stop.run.leave_seconds, then, told).get(number)
 
 
 def times_of(window: Window) -> tuple[dt.time, dt.time]:

@@ -23,9 +23,10 @@ from coatround.web.due.visits import core_dogs, place_of_households, setting_for
 from coatround.web.records.models import Dog, Household, Place, Van
 from coatround.web.rounds.accepting import Chosen, rewrite_runs
 from coatround.web.rounds.acts import act_on_round, standing_row
+from coatround.web.rounds.arriving import times_of
 from coatround.web.rounds.gather import CannotPlan, degrees_apart, open_vans
 from coatround.web.rounds.in_hand import InHand, frozen_problem, in_hand_standing
-from coatround.web.rounds.openings import told_window
+from coatround.web.rounds.to_tell import window_put_in
 from coatround.web.visits.models import Visit, VisitDog
 
 AHEAD = dt.timedelta(weeks=4)
@@ -138,8 +139,9 @@ def _price(wanted: Wanted) -> int:
 def _in_words(gap: Gap, looked: Looked, price: int, van: str, *, is_estimate: bool) -> CallerOpening:
     firm = the_firm()
     cents = rounded_half_up(gap.units, UNIT)
-    from_, until = told_window(gap.start)
-    window = f"{from_:%H:%M}-{until:%H:%M}"
+    problem = replace(looked.hand.problem, visits=(*looked.hand.problem.visits, looked.new))
+    order = _order(looked.hand, gap.run, gap.at, looked.new.id)
+    window = "{:%H:%M}-{:%H:%M}".format(*times_of(window_put_in(problem, gap.run, order, looked.new.id).told))
     more = _("no more driving")
     if gap.drive_seconds >= 60:
         more = _("%(minutes)s more driving") % {"minutes": minutes(gap.drive_seconds)}

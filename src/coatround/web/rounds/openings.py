@@ -21,6 +21,7 @@ from coatround.web.base.templatetags.coatround import clock, minutes
 from coatround.web.due.facts import seconds_of
 from coatround.web.due.visits import core_dogs, place_of_households, setting_for, work_days_of
 from coatround.web.records.models import Dog, Household, Place, Van
+from coatround.web.rounds.arriving import times_of
 from coatround.web.rounds.gather import (
     CannotPlan,
     costs_of,
@@ -32,6 +33,7 @@ from coatround.web.rounds.gather import (
     runs_of,
 )
 from coatround.web.rounds.models import Stop
+from coatround.web.rounds.to_tell import planned_windows
 from coatround.web.rounds.travel import travelled
 from coatround.web.visits.models import Visit, VisitDog
 
@@ -40,8 +42,6 @@ REACH = dt.timedelta(days=10)
 
 GIVE_SECONDS = 45 * 60
 """How far a visit that is only pencilled in may move to make room: our own default."""
-
-QUARTER = 15 * 60
 
 NEAREST_VANS = 12
 """Only so many vans are looked at, those with the nearest home; our own default, so that a big firm waits no longer."""
@@ -108,7 +108,7 @@ def _openings(
     parking = {id_: spot[2] for id_, spot in spots.items()}
     found = travelled(problem, parking, _needed(problem, orders))
     is_estimate = not found.stamp or str(place.pk) in found.off_road
-    return [_for_people(one, is_estimate=is_estimate) for one in openings(found.problem, orders, "new")]
+    return [_for_people(found.problem, one, is_estimate=is_estimate) for one in openings(found.problem, orders, "new")]
 
 
 def _needed(problem: Problem, orders: Mapping[str, Sequence[str]]) -> list[Group]:
@@ -212,19 +212,8 @@ def _window(stop: _StandingStop, seconds: int) -> Window:
     return from_, until + seconds
 
 
-def told_window(start: int) -> tuple[dt.time, dt.time]:
-    """The window to tell for work that starts then: a quarter of an hour either way, outward to the quarter."""
-    from_ = max(0, (start - QUARTER) // QUARTER * QUARTER)
-    until = min(-(-(start + QUARTER) // QUARTER) * QUARTER, 24 * 3600 - 60)
-    return _time(min(from_, until)), _time(until)
-
-
-def _time(seconds: int) -> dt.time:
-    return dt.time(seconds // 3600, seconds % 3600 // 60)
-
-
-def _for_people(found: Found, *, is_estimate: bool) -> Opening:
-    from_, until = told_window(found.start)
+def _for_people(problem: Problem, found: Found, *, is_estimate: bool) -> Opening:
+    from_, until = times_of(planned_windows(problem, found.planned)["new"].told)
     words = _("%(day)s, %(from)s to %(until)s, %(more)s") % {
         "day": formats.date_format(found.date, "l j F"),
         "from": clock(seconds_of(from_)),

@@ -50,6 +50,11 @@ class Supposed:
         """As a proposal keeps it: only what is supposed."""
         return {one.name: getattr(self, one.name) for one in fields(self) if getattr(self, one.name) != one.default}
 
+    @property
+    def can_be_made_so(self) -> bool:
+        """Whether it can be written down as it is; a van or dogs that are only supposed are not on record."""
+        return self.weekday is not None or bool(self.weeks or self.percent)
+
     def vans(self, vans: list[Van]) -> list[Van]:
         """The vans, with a second like the first where there is to be one."""
         if not self.second_van or not vans:
@@ -85,11 +90,15 @@ class Supposed:
         return tuple(
             replace(
                 one,
-                interval_weeks=max(1, one.interval_weeks + self.weeks),
+                interval_weeks=self.interval(one.interval_weeks),
                 price_cents=self.priced(one.price_cents),
             )
             for one in usuals
         )
+
+    def interval(self, weeks: int) -> int:
+        """An interval as supposed; a week is the least."""
+        return max(1, weeks + self.weeks)
 
     def priced(self, cents: int) -> int:
         """A price as supposed."""

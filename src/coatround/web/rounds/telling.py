@@ -1,5 +1,6 @@
 """A word with a household about one visit: the window told, what they said, calling it off."""
 
+import datetime as dt
 import uuid
 from typing import Any
 
@@ -15,11 +16,15 @@ from coatround.web.base.models import Worker
 from coatround.web.base.templatetags.coatround import clock
 from coatround.web.due.facts import seconds_of
 from coatround.web.rounds import actions
-from coatround.web.rounds.arriving import times_of, window_to_tell
+from coatround.web.rounds.arriving import times_of
 from coatround.web.rounds.changes import told_words
 from coatround.web.rounds.forms import AnswerForm, CallOffForm, TellForm
 from coatround.web.rounds.models import Stop
+from coatround.web.rounds.to_tell import share_held, window_to_tell
 from coatround.web.visits.models import Visit
+
+HOLDS = 0.95
+"""So often a window told is to hold, as the windows to tell are reckoned."""
 
 
 @require_GET
@@ -33,8 +38,10 @@ def _visit(pk: uuid.UUID) -> Visit:
     return get_object_or_404(rows.prefetch_related("visit_dogs__dog", "household__people"), pk=pk)
 
 
-def _page(request: HttpRequest, visit: Visit, forms: dict[str, Page], status: int = 200) -> HttpResponse:
-    stop = Stop.objects.filter(visit=visit).select_related("run").first()
+def _page(
+    request: HttpRequest, visit: Visit, forms: dict[str, Page], status: int = 200, not_met: str = ""
+) -> HttpResponse:
+    stop = _stop_of(visit)
     told = {"told_from": visit.told_from, "told_until": visit.told_until}
     windows = window_to_tell(stop) if stop else None
     if visit.told_from is None and windows:
@@ -46,6 +53,8 @@ def _page(request: HttpRequest, visit: Visit, forms: dict[str, Page], status: in
         "dogs": [link.dog for link in visit.visit_dogs.all()],
         "people": [person for person in visit.household.people.all() if person.is_open],
         "told": told_words(visit) if visit.state == "CONFIRMED" else "",
+        "not_met": not_met,
+        "next_page": request.POST.get("next_page", "") if not_met else "",
         "tell": forms.get("tell") or TellForm(initial=told),
         "answer": forms.get("answer") or AnswerForm(initial={"answer": visit.answer}),
         "call_off": forms.get("call_off") or CallOffForm(),
@@ -55,22 +64,41 @@ def _page(request: HttpRequest, visit: Visit, forms: dict[str, Page], status: in
 
 @require_POST
 def tell(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
-    """Writes the window down that the household was told."""
+    """Writes the window down that the household was told; asks first where the plan that stands does not meet it."""
     visit, form = _visit(pk), TellForm(request.POST)
     if visit.state == "CANCELLED":
         return _over(request, visit)
     if not form.is_valid():
         return _page(request, visit, {"tell": form}, 422)
-    actions.tell(visit, _worker(request), form.cleaned_data["told_from"], form.cleaned_data["told_until"])
+    from_, until = form.cleaned_data["told_from"], form.cleaned_data["told_until"]
+    if not request.POST.get("all_the_same") and (not_met := _not_met(visit, from_, until)):
+        return _page(request, visit, {"tell": form}, 422, not_met)
+    actions.tell(visit, _worker(request), from_, until)
     messages.success(request, _("%(household)s: %(told)s.") % _words(visit))
     for words in _warnings(visit):
         messages.warning(request, words)
     return _back(request, visit)
 
 
+def _not_met(visit: Visit, from_: dt.time, until: dt.time) -> str:
+    """What is wrong with telling this window, as the plan stands; empty where the plan meets it or has no such stop."""
+    stop = _stop_of(visit)
+    begins, ends = seconds_of(from_), seconds_of(until)
+    if stop is None or begins is None or ends is None or begins <= stop.start_seconds <= ends:
+        return ""
+    words = _("The plan comes at %(at)s, and this window ends at %(until)s.")
+    if stop.start_seconds < begins:
+        words = _("The plan comes at %(at)s, and this window begins only at %(from)s.")
+    return words % {"at": clock(stop.start_seconds), "from": clock(begins), "until": clock(ends)}
+
+
+def _stop_of(visit: Visit) -> Stop | None:
+    return Stop.objects.filter(visit=visit).select_related("run").first()
+
+
 def _warnings(visit: Visit) -> list[str]:
-    """Where the plan does not meet what was just told, or seldom will; it is kept all the same."""
-    stop = Stop.objects.filter(visit=visit).select_related("run").first()
+    """What to do where the plan does not meet what was just told, and how often a short window would hold."""
+    stop = _stop_of(visit)
     from_, until = seconds_of(visit.told_from), seconds_of(visit.told_until)
     windows = window_to_tell(stop) if stop else None
     if stop is None or windows is None or from_ is None or until is None:
@@ -78,11 +106,12 @@ def _warnings(visit: Visit) -> list[str]:
     if not from_ <= stop.start_seconds <= until:
         words = _("The plan comes at %(at)s, outside what was told. Move the visit, plan again, or tell another time.")
         return [words % {"at": clock(stop.start_seconds)}]
-    low, high = windows.window_95
-    if from_ > low or until < high:
-        words = _("To hold on 19 days of 20 it would have to be %(from)s to %(until)s.")
-        return [words % {"from": clock(windows.told[0]), "until": clock(windows.told[1])}]
-    return []
+    share = share_held(stop, (from_, until))
+    if share is None or share >= HOLDS:
+        return []
+    words = _("This window would hold on %(count)d days of 100; one that holds on 95 is %(from)s to %(until)s.")
+    told = {"from": clock(windows.told[0]), "until": clock(windows.told[1])}
+    return [words % {"count": int(100 * share), **told}]
 
 
 @require_POST

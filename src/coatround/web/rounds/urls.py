@@ -1,6 +1,6 @@
 from django.urls import path
 
-from coatround.web.rounds import by_hand, caller_page, gap_page, telling, views, what_if
+from coatround.web.rounds import by_hand, caller_page, gap_page, telling, views, what_if, what_if_so
 
 app_name = "round"
 urlpatterns = [
@@ -9,7 +9,7 @@ urlpatterns = [
     path("caller/<uuid:pk>/", caller_page.openings, name="caller-openings"),
     path("caller/<uuid:pk>/taken/", caller_page.taken, name="caller-taken"),
     path("what-if/", what_if.page, name="what-ifs"),
-    path("what-if/<uuid:pk>/take/", what_if.take, name="what-if-take"),
+    path("what-if/<uuid:pk>/take/", what_if_so.take, name="what-if-take"),
     path("what-if/<uuid:pk>/drop/", what_if.drop, name="what-if-drop"),
     path("plan/", views.plan, name="plan"),
     path("proposal/<uuid:pk>/progress/", views.progress, name="progress"),

@@ -63,9 +63,15 @@ class SheetRows:
 
 
 def sheet_stop(
-    stop: Stop, now: StopNow, rows: SheetRows, run: Run, units: str, drive: Drive | None = None
+    stop: Stop,
+    now: StopNow,
+    rows: SheetRows,
+    run: Run,
+    units: str,
+    drive: Drive | None = None,
+    likely: tuple[int, int] | None = None,
 ) -> SheetStop:
-    """One stop of the sheet; `drive` is the way there by road."""
+    """One stop of the sheet; `drive` is the way there by road, `likely` when it is reached on four days of five."""
     visit = stop.visit
     distance = distance_words(stop.drive_metres, units)
     there = SheetDrive(stop.drive_metres, distance, stop.by_road, turns_of(drive, units))
@@ -85,6 +91,7 @@ def sheet_stop(
         told=told_words(visit),
         wanted=visit.wanted,
         is_called_off=visit.state == "CANCELLED",
+        likely=likely,
         dogs=dogs,
         people=tuple(SheetPerson(person.name, person.phone) for person in people),
     )

@@ -2,13 +2,14 @@
 
 import datetime as dt
 import uuid
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from coatround.core.day_table import Setting
 from coatround.core.due_visits import visit_near
 from coatround.core.rounds.by_hand import plan_of_runs
 from coatround.core.rounds.openings import openings
@@ -26,8 +27,11 @@ from coatround.web.records.models import DayOff
 from coatround.web.roads.map import names_in_words
 from coatround.web.rounds.accepting import Chosen, rewrite_runs
 from coatround.web.rounds.acts import act_on_round, standing_row
+from coatround.web.rounds.arriving import Window
 from coatround.web.rounds.in_hand import InHand, frozen_problem, in_hand_standing
 from coatround.web.rounds.models import Run, Stop
+from coatround.web.rounds.to_tell import planned_windows
+from coatround.web.runs.can_wait import can_wait_words, who_can_wait
 from coatround.web.runs.now import moved_words
 from coatround.web.visits.models import Fit, Groom, HandingBack, Visit
 
@@ -75,7 +79,7 @@ def lost_preview(run: Run, last: dt.date, why: str) -> Lost:
 
 def lose(run: Run, last: dt.date, why: str, who: Worker) -> Lost:
     """Calls the runs of a van off from a run's date to `last`, spreads their visits, drafts the notes; one act."""
-    rows = list(lost_visits(run, last))
+    rows = lost_visits(run, last)
     dates = {row.date for row in rows} | {run.date}
     van, start = run.van_id, run.date
     off = DayOff.objects.filter(van=van, first=start, last=last)
@@ -84,30 +88,45 @@ def lose(run: Run, last: dt.date, why: str, who: Worker) -> Lost:
         lost = _reckoned(run, last, _write_off(run, last, why))
         chosen = Chosen(lost.hand.problem, lost.plan, lost.hand.names, _dates(lost))
         rewrite_runs(chosen, lost.touched, who, standing_row().version + 1)
+        windows = _windows(lost)
         for one in lost.spread:
             about, words = "off", _off_words(one, start)
-            if one.date is not None and one.start is not None:
-                about, words = "moved", moved_words(lost.hand, str(one.visit), one.date, one.start)
+            if one.date is not None and str(one.visit) in windows:
+                about, words = "moved", moved_words(lost.hand, str(one.visit), one.date, windows[str(one.visit)])
             draft(Visit.objects.get(pk=one.visit), about, words, who, batch)
     return lost
+
+
+def _windows(lost: Lost) -> dict[str, Window]:
+    """The windows to tell on the runs that visits are spread over."""
+    found: dict[str, Window] = {}
+    for run in lost.plan.runs:
+        if run.id in lost.touched:
+            found |= {visit: one.told for visit, one in planned_windows(lost.hand.problem, run).items()}
+    return found
 
 
 def _dates(lost: Lost) -> frozenset[dt.date]:
     return frozenset(lost.hand.date_of(run) for run in lost.touched)
 
 
-def lost_visits(run: Run, last: dt.date) -> Iterator[Visit]:
+def lost_visits(run: Run, last: dt.date) -> list[Visit]:
     """The visits on the runs of that van from the run's date to `last` that nothing was recorded of yet."""
     stops = Stop.objects.filter(run__van=run.van_id, run__date__range=(run.date, last), visit__isnull=False)
     rows = Visit.objects.filter(stops__in=stops).exclude(state="CANCELLED").select_related("household")
-    for row in rows.distinct().order_by("date", "pk"):
-        if not any(table.objects.filter(visit=row.pk).exists() for table in (Fit, Groom, HandingBack)):
-            yield row
+    found = list(rows.distinct().order_by("date", "pk"))
+    begun: set[uuid.UUID] = set()
+    for table in (Fit, Groom, HandingBack):
+        begun |= set(table.objects.filter(visit__in=[row.pk for row in found]).values_list("visit", flat=True))
+    return [row for row in found if row.pk not in begun]
 
 
 def _write_off(run: Run, last: dt.date, why: str) -> list[Visit]:
-    """The van is off on these days, its runs there are gone, and their visits promise nothing any more."""
-    rows = list(lost_visits(run, last))
+    """The van is off on these days, its runs there are gone, and their visits promise nothing any more.
+
+    A date agreed at the door is void too: the plan says from now on when these visits are.
+    """
+    rows = lost_visits(run, last)
     DayOff.objects.create(van=run.van, first=run.date, last=last, words=why[:120])
     for own in Run.objects.filter(van=run.van_id, date__range=(run.date, last)):
         own.stops.filter(visit__in=rows).delete()
@@ -115,26 +134,31 @@ def _write_off(run: Run, last: dt.date, why: str) -> list[Visit]:
         if not own.stops.exists():
             own.delete()
     Visit.objects.filter(pk__in=[row.pk for row in rows]).update(
-        state="TENTATIVE", answer="NEEDS-ACTION", told_from=None, told_until=None, pinned_seconds=None
+        state="TENTATIVE",
+        answer="NEEDS-ACTION",
+        told_from=None,
+        told_until=None,
+        pinned_seconds=None,
+        source="plan",
     )
     return rows
 
 
 def _reckoned(run: Run, last: dt.date, rows: Sequence[Visit]) -> Lost:
     hand = in_hand_standing(run.date, last + AHEAD, today=firm_today(), van=run.van)
-    known = {visit.id: visit for visit in hand.problem.visits}
-    waiting = sorted(rows, key=lambda row: _can_wait(row, known.get(str(row.pk))))
+    known = {visit.id for visit in hand.problem.visits}
+    by_id = {str(row.pk): row for row in rows}
     frozen = frozen_problem(hand)
     orders = {one.id: list(one.visit_ids) for one in hand.plan.runs}
-    spread, touched = [], dict[str, None]()
-    for row in waiting:
-        own = known.get(str(row.pk))
-        wide = _any_later_day(row, hand, run)
-        found = openings(frozen, orders, own.id, most=1) if own else ()
+    spread, touched, setting = [], dict[str, None](), _setting(hand, run)
+    for waits in who_can_wait(rows, hand, firm_today()):
+        row = by_id[waits.id]
+        found = openings(frozen, orders, waits.id, most=1) if waits.id in known else ()
         if not found:
+            wide = _any_later_day(row, run, setting)
             frozen = replace(frozen, visits=(*(one for one in frozen.visits if one.id != wide.id), wide))
             found = openings(frozen, orders, wide.id, most=1)
-        about = Spread(row.pk, _dogs(hand, row), row.household.name, row.is_told, _waits(row, own))
+        about = Spread(row.pk, _dogs(hand, row), row.household.name, row.is_told, can_wait_words(waits))
         if not found:
             spread.append(about)
             continue
@@ -147,12 +171,14 @@ def _reckoned(run: Run, last: dt.date, rows: Sequence[Visit]) -> Lost:
     return Lost(hand, plan, tuple(_at(one, plan) for one in spread), tuple(touched))
 
 
-def _any_later_day(row: Visit, hand: InHand, run: Run) -> PlannerVisit:
-    """The visit on any day to come on which the household is free, the sooner the better: past what is settled too."""
+def _setting(hand: InHand, run: Run) -> Setting:
     firm, first, last = the_firm(), hand.problem.runs[0].date, hand.problem.runs[-1].date
+    return setting_for(firm, [run.van], first, last, work_days_of([run.van], firm, first, last))
+
+
+def _any_later_day(row: Visit, run: Run, setting: Setting) -> PlannerVisit:
+    """The visit on any day to come on which the household is free, the sooner the better: past what is settled too."""
     rows = [link.dog for link in row.visit_dogs.select_related("dog")]
-    days = work_days_of([run.van], firm, first, last)
-    setting = setting_for(firm, [run.van], first, last, days)
     dogs = core_dogs(rows, firm_today(), place=row.place_id)
     return replace(visit_near(str(row.pk), dogs, row.date, set(), setting), vans=(str(run.van_id),))
 
@@ -180,18 +206,6 @@ def _at(one: Spread, plan: Plan) -> Spread:
     stops = (stop for run in plan.runs for stop in run.stops if isinstance(stop, VisitStop))
     start = next((stop.start for stop in stops if stop.visit == str(one.visit)), None)
     return replace(one, start=start)
-
-
-def _can_wait(row: Visit, own: PlannerVisit | None) -> tuple[dt.date, bool, dt.date, str]:
-    """Who can wait least comes first: the last day it may fall on, then who was told, then who was to come first."""
-    last = max((day.date for day in own.days), default=row.date) if own else row.date
-    return last, not row.is_told, row.date, str(row.pk)
-
-
-def _waits(row: Visit, own: PlannerVisit | None) -> str:
-    if own is None or not own.days:
-        return _("cannot wait inside what is settled")
-    return _("can wait until %(day)s") % {"day": day(max(one.date for one in own.days))}
 
 
 def _dogs(hand: InHand, row: Visit) -> tuple[str, ...]:

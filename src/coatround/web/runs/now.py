@@ -18,10 +18,11 @@ from coatround.web.records.models import Place
 from coatround.web.roads.map import names_in_words
 from coatround.web.rounds.accepting import Chosen, rewrite_rest, rewrite_runs
 from coatround.web.rounds.acts import act_on_round, standing_row
+from coatround.web.rounds.arriving import Window, times_of
 from coatround.web.rounds.gather import run_id
 from coatround.web.rounds.in_hand import InHand, in_hand_standing
 from coatround.web.rounds.models import Run, Stop
-from coatround.web.rounds.openings import told_window
+from coatround.web.rounds.to_tell import planned_windows
 from coatround.web.runs.done import done_so_far
 from coatround.web.visits.models import Visit
 
@@ -134,29 +135,30 @@ def go(moment: Moment, hand: InHand, way: WayOut, who: Worker) -> int:
 
 
 def _draft_notes(hand: InHand, way: WayOut, who: Worker, batch: uuid.UUID) -> int:
-    starts = {one.visit: one.start for one in way.planned.stops if isinstance(one, VisitStop)} if way.planned else {}
+    windows = planned_windows(way.problem, way.planned) if way.planned else {}
     count = 0
     for outside in way.outside:
         visit = Visit.objects.get(pk=outside.visit)
-        draft(visit, "new time", late_words(hand, outside.visit, starts[outside.visit]), who, batch)
+        draft(visit, "new time", late_words(hand, outside.visit, windows[outside.visit].told), who, batch)
         count += 1
     if way.moved and way.opening is not None:
         visit = Visit.objects.get(pk=way.moved)
-        draft(visit, "moved", moved_words(hand, way.moved, way.opening.date, way.opening.start), who, batch)
+        window = planned_windows(way.problem, way.opening.planned)[way.moved].told
+        draft(visit, "moved", moved_words(hand, way.moved, way.opening.date, window), who, batch)
         count += 1
     return count
 
 
-def late_words(hand: InHand, visit: str, start: int) -> str:
+def late_words(hand: InHand, visit: str, window: Window) -> str:
     """What a household is told that will be reached later, or sooner, than it was told."""
     return _(
         "Hello, this is %(firm)s. Today does not go as planned: we expect to be with %(dogs)s between %(from)s and "
         "%(until)s. Please tell us if that does not suit you."
-    ) % _about(hand, visit, start)
+    ) % _about(hand, visit, window)
 
 
-def _about(hand: InHand, visit: str, start: int) -> dict[str, str]:
-    from_, until = told_window(start)
+def _about(hand: InHand, visit: str, window: Window) -> dict[str, str]:
+    from_, until = times_of(window)
     return {
         "firm": the_firm().name,
         "dogs": names_in_words(tuple(hand.dogs(visit))),
@@ -165,10 +167,10 @@ def _about(hand: InHand, visit: str, start: int) -> dict[str, str]:
     }
 
 
-def moved_words(hand: InHand, visit: str, date: dt.date, start: int) -> str:
+def moved_words(hand: InHand, visit: str, date: dt.date, window: Window) -> str:
     """What a household is asked whose visit goes to another day."""
     words = _(
         "Hello, this is %(firm)s. We cannot be with %(dogs)s as planned. May we come on %(day)s between %(from)s and "
         "%(until)s instead? Please tell us if that does not suit you."
     )
-    return words % (_about(hand, visit, start) | {"day": day(date)})
+    return words % (_about(hand, visit, window) | {"day": day(date)})

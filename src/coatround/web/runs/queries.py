@@ -10,10 +10,11 @@ from django.db.models import Count, Prefetch, Q, QuerySet
 from coatround.core.run import Kind, PlannedDay, PlannedStop, day_now
 from coatround.core.trade.kit import kit
 from coatround.core.units import HOUR, MINUTE
-from coatround.web.base.firm import firm_zone, the_firm
+from coatround.web.base.firm import firm_today, firm_zone, the_firm
 from coatround.web.base.models import Firm, Worker
 from coatround.web.records.models import Caution, Person, PlaceKey, RoutineStep, Usual, WorkingHours
 from coatround.web.rounds.models import Run, Stop
+from coatround.web.runs.ahead import windows_ahead
 from coatround.web.runs.building import SheetRows, groom_plans, sheet_stop, turns_of
 from coatround.web.runs.done import done_so_far, off_the_list, run_seconds
 from coatround.web.runs.on_map import run_on_map
@@ -45,6 +46,7 @@ def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = No
         seconds_now = None
     day = day_now(_planned_day(run, stops, drives), done, seconds_now)
     by_key = {str(stop.pk): stop for stop in stops}
+    likely = windows_ahead(day, seconds_now) if run.date >= firm_today(firm) and not is_over else {}
     return RunSheet(
         id=run.pk,
         date=run.date,
@@ -60,8 +62,9 @@ def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = No
         end=str(run.end_place),
         day=day,
         stops=tuple(
-            sheet_stop(by_key[stop.plan.key], stop, rows, run, firm.units, drives.get(stop.plan.key))
+            sheet_stop(by_key[key], stop, rows, run, firm.units, drives.get(key), likely.get(key))
             for stop in day.stops
+            for key in (stop.plan.key,)
         ),
         on_map=run_on_map(run, stops, drives),
         home=_way_home(run, drives.get("home"), firm.units),

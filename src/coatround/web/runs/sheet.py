@@ -104,7 +104,7 @@ class SheetDrive:
 
 @dataclass(frozen=True, slots=True)
 class SheetStop:
-    """One stop with its clock times as they now look."""
+    """One stop with its clock times as they now look; `likely` is when it is reached on four days of five."""
 
     now: StopNow
     title: str
@@ -116,6 +116,7 @@ class SheetStop:
     told: str = ""
     wanted: str = ""
     is_called_off: bool = False
+    likely: tuple[int, int] | None = None
     dogs: tuple[SheetDog, ...] = ()
     people: tuple[SheetPerson, ...] = ()
 

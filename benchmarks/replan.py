@@ -37,17 +37,17 @@ def main() -> int:
     print(f"{dt.date.today()}, commit {commit()}, {asked.iterations} iterations")
     worst = 0
     for seed in range(int(first), int(last or first) + 1):
-        told, moved, others, hours = _one(seed, asked.iterations)
+        told, moved, promised, others, hours = _one(seed, asked.iterations)
         print(
-            f"seed {seed}: {told} told households moved; {moved} of {others} others to another day "
+            f"seed {seed}: {told} of {promised} told households moved; {moved} of {others} others to another day "
             f"({100 * moved / others:.1f} %), {hours} more by over 45 minutes on their day"
         )
         worst = max(worst, told > 0 or moved > MOST_MOVED * others)
     return int(worst)
 
 
-def _one(seed: int, iterations: int) -> tuple[int, int, int, int]:
-    """Told households moved, others moved to another day, how many others there are, others moved within their day."""
+def _one(seed: int, iterations: int) -> tuple[int, int, int, int, int]:
+    """Told moved, others moved to another day, how many of each there are, others moved within their day."""
     from django.db import transaction
 
     from coatround.web.base.firm import firm_today
@@ -89,26 +89,27 @@ def _five_come(seed: int) -> None:
         )
 
 
-def _moved(proposal) -> tuple[int, int, int, int]:  # type: ignore[no-untyped-def]
+def _moved(proposal) -> tuple[int, int, int, int, int]:  # type: ignore[no-untyped-def]
     starts = {
         stop["visit"]: (proposal.names["runs"][run["id"]]["date"], stop["start"])
         for run in proposal.plan["runs"]
         for stop in run["stops"]
         if "visit" in stop
     }
-    told = moved = others = hours = 0
+    told = moved = promised = others = hours = 0
     for id_, names in proposal.names["visits"].items():
         stands = names["stands"]
         if not stands or stands["start"] is None:
             continue
         date, start = starts.get(id_, ("", 0))
         if names["told"]:
+            promised += 1
             told += date != stands["date"] or not names["told_from"] <= start <= names["told_until"]
             continue
         others += 1
         moved += date != stands["date"]
         hours += date == stands["date"] and abs(start - stands["start"]) > 45 * 60
-    return told, moved, others, hours
+    return told, moved, promised, others, hours
 
 
 if __name__ == "__main__":

@@ -18,6 +18,8 @@ from coatround.core.due_work import (
     USUAL,
     WORK_MINUTES,
     is_unvaccinated_puppy,
+    needs_big_tub,
+    power_wh,
     rank_of,
     spread_seconds,
     work_seconds,
@@ -374,3 +376,104 @@ def test_agreed_dates_are_never_planned_again(agreed: list[int], usual: Usual) -
     assert [visit.due for visit in visits if visit.settled] == sorted(day(n) for n in coming if n <= 27)
     free = {found.date for visit in visits if not visit.settled for found in visit.visit.days}
     assert not free & {day(number) for number in coming}
+
+
+# Hot hours, the months in which double coats come out, and what it all follows from.
+
+HOT = dataclasses.replace(setting(), hot_months=frozenset({3}), hot_hours=(11 * HOUR, 16 * HOUR))
+
+
+def test_a_dog_with_an_airway_is_done_outside_the_hot_hours() -> None:
+    """An hour and a quarter at the door: 8 to 11 holds it, 16 to 17 does not; another dog has the whole day."""
+    (pug,) = visits_of(dog("Pug", heat=("airway",)), setting=HOT)
+    (mop,) = visits_of(dog("Mop"), setting=HOT)
+    assert {found.windows for found in pug.visit.days} == {((8 * HOUR, 11 * HOUR),)}
+    assert {found.windows for found in mop.visit.days} == {((8 * HOUR, 17 * HOUR),)}
+    assert [found.date for found in pug.visit.days] == [found.date for found in mop.visit.days]
+
+
+def test_both_ends_of_a_hot_day_are_left_where_they_hold_the_work() -> None:
+    late = dataclasses.replace(HOT, hot_hours=(11 * HOUR, 15 * HOUR))
+    (pug,) = visits_of(dog("Pug", heat=("heart",)), setting=late)
+    assert pug.visit.days[0].windows == ((8 * HOUR, 11 * HOUR), (15 * HOUR, 17 * HOUR))
+
+
+def test_a_usual_hour_in_the_heat_gives_way_and_what_was_told_does_not() -> None:
+    """Usual at noon on Wednesdays: 11 to 14:15 is all hot. Told noon to half past, the window stays as it was told."""
+    noon = dataclasses.replace(SIX, usual_weekday=2, usual_start=12 * HOUR)
+    pug = dog("Pug", heat=("age",), usuals=(noon,))
+    (free,) = visits_of(pug, setting=HOT)
+    assert {found.windows for found in free.visit.days} == {((8 * HOUR, 11 * HOUR),)}
+    told = AgreedVisit("v", "h", "p", ("Pug",), day(2), (12 * HOUR, 12 * HOUR + 1800), told=True)
+    agreed = next(visit for visit in visits_of(pug, agreed=(told,), setting=HOT) if visit.visit.id == "v")
+    assert agreed.visit.days[0].windows == ((12 * HOUR, 12 * HOUR + 1800 + 4500),)
+
+
+def test_two_dogs_that_do_not_fit_beside_the_heat_come_on_two_visits() -> None:
+    """Two hours each and a quarter at the door are 4:15; only three hours of the morning are cool."""
+    slow = {"heat": ("airway",), "work_seconds": 2 * HOUR}
+    assert len(visits_of(dog("Pug", **slow), dog("Bully", **slow), setting=HOT)) == 2
+    assert len(visits_of(dog("Pug", work_seconds=2 * HOUR), dog("Bully", work_seconds=2 * HOUR), setting=HOT)) == 1
+
+
+def test_no_room_beside_the_heat_is_said_by_name() -> None:
+    """Four hours of work in three cool hours: no day is left, and every date is named."""
+    (pug,) = visits_of(dog("Pug", heat=("airway",), work_seconds=4 * HOUR), setting=HOT)
+    assert pug.visit.days == ()
+    reason = next(one for one in pug.because if one.name == "no room")
+    assert reason.dates == (TODAY, day(1), day(2), day(3), day(4), day(7), day(8), day(9))
+
+
+def test_a_double_coat_takes_more_minutes_in_its_months() -> None:
+    """An hour and 25 % are 75 minutes, and the door's 15; due in April it is an hour again."""
+    march = dataclasses.replace(setting(60), blow_months=frozenset({3}), blow_percent=25)
+    husky = dog("Husky", blows_coat=True)
+    now, later = visits_of(husky, setting=march)
+    assert (now.visit.seconds, later.visit.seconds) == (5400, 4500)
+    (other,) = visits_of(dog("Mop"), setting=dataclasses.replace(march, last=day(27)))
+    assert other.visit.seconds == 4500
+    assert "coat comes out" in {one.name for one in now.because}
+    assert "coat comes out" not in {one.name for one in later.because}
+
+
+def test_a_plug_spares_the_battery_and_a_tap_no_water() -> None:
+    (own,) = visits_of(dog("Mop", power_wh=240))
+    (theirs,) = visits_of(dog("Mop", power_wh=240, plug=True, tap=True))
+    assert (own.visit.power_wh, theirs.visit.power_wh) == (240, 0)
+    assert own.visit.water_l == theirs.visit.water_l == 20
+
+
+def test_all_that_a_day_table_follows_from_is_named() -> None:
+    """Only Mondays and Wednesdays, afternoons; the first Wednesday is a holiday; nobody works at weekends."""
+    usual = dataclasses.replace(
+        SIX, weekdays=(0, 2), hours_from=12 * HOUR, hours_until=17 * HOUR, usual_weekday=0, usual_start=13 * HOUR
+    )
+    closed = dataclasses.replace(
+        setting(), closed={day(2): "Lantern Day"}, hours={d: h for d, h in setting().hours.items() if d != day(2)}
+    )
+    mop = dog(usuals=(usual,), rank=FLEAS, needs=("two people",), plug=True, tap=True)
+    stands = Pencilled("v", frozenset({"Mop"}), day(7))
+    (visit,) = visits_of(mop, pencilled=(stands,), setting=closed)
+    named = {one.name: one for one in visit.because}
+    assert list(named) == [
+        "interval", "usual time", "weekdays", "hours", "stands", "closed", "no van",
+        "fleas last", "needs", "tap", "plug",
+    ]  # fmt: skip
+    assert named["interval"].numbers == (6, 7, 7)
+    assert named["interval"].dates == (day(2), day(-5), day(9))
+    assert (named["usual time"].numbers, named["usual time"].hours) == ((0,), (13 * HOUR, 13 * HOUR))
+    assert (named["closed"].dates, named["closed"].words) == ((day(2),), ("Lantern Day",))
+    assert named["no van"].dates == (day(5), day(6))
+    assert [found.date for found in visit.visit.days] == [TODAY, day(7), day(9)]
+
+
+@pytest.mark.parametrize(
+    ("size", "grams", "big"),
+    [("giant", None, True), ("giant", 40_000, False), ("large", 45_000, True), ("large", None, False)],
+)
+def test_a_big_tub_goes_by_weight_then_by_size(size: str, grams: int | None, big: bool) -> None:
+    assert needs_big_tub(size, grams) is big
+
+
+def test_an_hour_on_the_table_draws_240_watt_hours() -> None:
+    assert (power_wh(3600), power_wh(4500), power_wh(0)) == (240, 300, 0)

@@ -13,11 +13,12 @@ from coatround.core.rounds.check import check
 from coatround.core.rounds.fileformat import problem_of
 from coatround.core.rounds.planfile import read_plan
 from coatround.web.base.models import Firm, Worker
-from coatround.web.records.models import DayOff, Dog, Place, Usual, Van
+from coatround.web.records.models import Caution, DayOff, Dog, Place, Usual, Van
+from coatround.web.records.seasons import hot_months
 from coatround.web.rounds import actions, planning
 from coatround.web.rounds.arriving import times_of
 from coatround.web.rounds.changes import changes_of, rows_of
-from coatround.web.rounds.gather import CannotPlan
+from coatround.web.rounds.gather import CannotPlan, gather
 from coatround.web.rounds.models import Proposal, Run, Standing, Stop
 from coatround.web.rounds.openings import three_openings
 from coatround.web.rounds.propose import Pulse, ask, is_silent, plan_into, plan_now
@@ -347,6 +348,47 @@ def test_openings_keep_to_the_dogs_weekdays_and_visits(town: list[Dog], worker: 
     a_visit(fig, 8)
     found = three_openings(fig.household, [fig.pk], around=day(8))
     assert {opening.date for opening in found} == {day(1), day(15)}
+
+
+def test_a_dog_with_an_airway_is_planned_outside_the_heat_and_the_page_says_so(
+    town: list[Dog], worker: Worker, firm: Firm, signed_in: Client
+) -> None:
+    """March is hot here, eleven to five: every start of the pug lies before, and telling it noon is warned of."""
+    firm.hot_months = [3]
+    firm.save()
+    Caution.objects.create(dog=town[0], kind="airway", words="cool dryer only")
+    proposal = planned(worker)
+    actions.accept(proposal, worker, base_version=0)
+    stop = Stop.objects.select_related("visit").get(visit__visit_dogs__dog=town[0])
+    assert stop.visit
+    assert stop.end_seconds <= 11 * HOUR or stop.start_seconds >= 17 * HOUR
+    page = signed_in.get(reverse("round:why", args=[stop.visit.pk])).content.decode()
+    assert "not between 11:00 and 17:00 in the hot months (caution: airway)" in page
+    assert "No van works on" in page
+    told = {"told_from": "12:00", "told_until": "12:30", "all_the_same": "yes"}
+    words = signed_in.post(reverse("round:tell", args=[stop.visit.pk]), told, follow=True).content.decode()
+    assert "are hot hours in this month" in words
+
+
+def test_summer_is_that_of_the_vans_half_of_the_world(town: list[Dog], firm: Firm) -> None:
+    assert hot_months(firm) == (1, 2, 12)
+    Place.objects.filter(vans__isnull=False).update(lat="51.0")
+    assert hot_months(firm) == (6, 7, 8)
+    firm.hot_months = []
+    assert hot_months(firm) == ()
+
+
+def test_a_battery_limits_a_run_and_big_dogs_need_a_big_tub(town: list[Dog], worker: Worker) -> None:
+    """An hour on the table draws 240 Wh: 500 hold two visits. Where no van has a big tub nobody needs one."""
+    Dog.objects.filter(pk=town[0].pk).update(size="giant")
+    Van.objects.update(battery_wh=500)
+    proposal = planned(worker)
+    assert max(len([stop for stop in run["stops"] if "visit" in stop]) for run in proposal.plan["runs"]) <= 2
+    assert all(not names["needs"] for names in proposal.names["visits"].values())
+    a_van(worker, "Heron")
+    Van.objects.filter(name="Heron").update(has_big_tub=True)
+    problem = gather(day(1), day(28), today=TODAY).problem
+    assert [visit.needs for visit in problem.visits].count(("big tub",)) == 1
 
 
 def test_no_openings_where_nothing_can_be_reckoned(firm: Firm, worker: Worker) -> None:

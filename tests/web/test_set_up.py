@@ -144,12 +144,17 @@ def test_the_firm_is_changed_and_its_number_checked(signed_in: Client, firm: Fir
         "tax_registered": "on", "tax_number": "51824753557", "units": "metric", "zone": "Australia/Sydney",
         "phone": "02 5550 1234", "email": "", "vet_phone": "", "setting_up": "9", "packing_up": "7",
         "cents_per_drive_hour": "42.00", "cents_per_km": "0.35", "cents_per_overtime_hour": "90",
+        "hot": ["2", "1"], "hot_from": "12:00", "hot_until": "11:00", "blow": ["4"], "blow_percent": "30",
     }  # fmt: skip
     wrong = signed_in.post(reverse("set-up-firm"), typed)
     assert "is not a whole ABN" in wrong.content.decode()
     assert 'value="02 5550 1234"' in wrong.content.decode()
-    assert signed_in.post(reverse("set-up-firm"), {**typed, "tax_number": "51 824 753 556"}).status_code == 302
+    assert "11:00 is not after 12:00" in wrong.content.decode()
+    right = {**typed, "tax_number": "51 824 753 556", "hot_until": "16:00"}
+    assert signed_in.post(reverse("set-up-firm"), right).status_code == 302
     firm.refresh_from_db()
+    assert (firm.hot_months, firm.hot_from, firm.hot_until) == ([1, 2], dt.time(12), dt.time(16))
+    assert (firm.blow_months, firm.blow_percent) == ([4], 30)
     assert (firm.phone, firm.setting_up_seconds, firm.cents_per_km) == ("+61255501234", 540, 35)
 
 

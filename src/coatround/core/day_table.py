@@ -5,7 +5,7 @@ Day costs are whole even cents, in proportion to what an hour of driving costs t
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from coatround.core.due import Due, Usual
 from coatround.core.due_work import SPREAD_PERCENT
@@ -17,7 +17,7 @@ HOUR = 3600
 EARLY_MINUTES = 1
 LATE_MINUTES = 3
 OFF_WEEKDAY_MINUTES = 60
-STAY_MINUTES = 40
+STAY_MINUTES = 60
 HOUR_SLACK = HOUR
 """Our own defaults: a day early or late, a weekday that is not the usual one and a move away from the plan that stands
 are as dear as so many minutes of driving; the usual hour is kept to within `HOUR_SLACK`."""
@@ -25,7 +25,11 @@ are as dear as so many minutes of driving; the usual hour is kept to within `HOU
 
 @dataclass(frozen=True, slots=True)
 class Dog:
-    """One dog with all that its due dates follow from. Dates in `done` are grooms; work in seconds, water in litres."""
+    """One dog with all that its due dates follow from. Dates in `done` are grooms; work in seconds, water in litres.
+
+    `heat` are the kinds of its cautions that keep it out of hot hours; `blows_coat` says that its coat comes out in
+    the months for that. `tap` and `plug` say what the household lets the van use.
+    """
 
     id: str
     household: str
@@ -37,6 +41,11 @@ class Dog:
     rank: int = 1
     needs: tuple[str, ...] = ()
     work_is_default: bool = False
+    power_wh: int = 0
+    heat: tuple[str, ...] = ()
+    blows_coat: bool = False
+    tap: bool = False
+    plug: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +66,9 @@ class Setting:
     """What all visits share: the dates planned, each date's widest hours, minutes at the door, what driving costs.
 
     `hours` holds only the dates on which someone works, a little past `last` too; `door_seconds` is setting up,
-    handing back and packing up; `tank_l` is the largest tank of all vans, None for no limit.
+    handing back and packing up; `tank_l` is the largest tank of all vans, None for no limit. `closed` are dates on
+    which nobody works, with the reason. In `hot_months` a dog with a caution for heat is done outside `hot_hours`; in
+    `blow_months` a coat that comes out takes `blow_percent` more work.
     """
 
     first: dt.date
@@ -66,6 +77,21 @@ class Setting:
     door_seconds: int
     cents_per_drive_hour: int
     tank_l: int | None = None
+    closed: Mapping[dt.date, str] = field(default_factory=dict)
+    hot_months: frozenset[int] = frozenset()
+    hot_hours: Hours | None = None
+    blow_months: frozenset[int] = frozenset()
+    blow_percent: int = 0
+
+    def hot_on(self, date: dt.date, dogs: Iterable[Dog]) -> Hours | None:
+        """The hours of a date in which these dogs are not worked on."""
+        return self.hot_hours if date.month in self.hot_months and any(dog.heat for dog in dogs) else None
+
+    def in_season(self, dog: Dog, date: dt.date) -> Dog:
+        """The dog with the work that it takes in that month."""
+        if not dog.blows_coat or date.month not in self.blow_months:
+            return dog
+        return replace(dog, work_seconds=dog.work_seconds * (100 + self.blow_percent) // 100)
 
     def minutes_as_cents(self, minutes: int) -> int:
         """What so many minutes of driving cost, as an even number of cents, at least 2 when there are any."""
@@ -93,7 +119,7 @@ def day_table(ones: Sequence[DogDue], stands: Pencilled | None, setting: Setting
     if stands and stands.refused:
         dates = [date for date in dates if date != stands.date]
     kept = stands.date if stands and not stands.refused else None
-    days = (Day(date, _day_cents(ones, date, kept, setting), _windows(ones, date, setting)) for date in dates)
+    days = (Day(date, _day_cents(ones, date, kept, setting), windows_on(ones, date, setting)) for date in dates)
     return tuple(day for day in days if day.windows)
 
 
@@ -116,17 +142,26 @@ def _days_off_cents(target: dt.date, date: dt.date, setting: Setting) -> int:
     return (days + days * days // 7) * setting.minutes_as_cents(LATE_MINUTES)
 
 
-def _windows(ones: Sequence[DogDue], date: dt.date, setting: Setting) -> tuple[Window, ...]:
-    """The household's hours that day within working hours; on the usual weekday only round the usual hour."""
-    work = work_of(ones, setting)
+def windows_on(ones: Sequence[DogDue], date: dt.date, setting: Setting) -> tuple[Window, ...]:
+    """The household's hours that day within working hours, hot hours cut out where one of the dogs must not be in them.
+
+    On the usual weekday only round the usual hour, where that leaves room for the work.
+    """
+    work, hot = work_of(ones, setting), setting.hot_on(date, (one.dog for one in ones))
     from_, until = common_hours(ones)
     open_, close = max(from_, setting.hours[date][0]), min(until, setting.hours[date][1])
     weekday, start = usual_time(ones)
     if start is not None and weekday in (None, date.weekday()):
         near = max(open_, start - HOUR_SLACK), min(close, start + HOUR_SLACK + work)
-        if near[1] - near[0] >= work:
-            return (near,)
-    return ((open_, close),) if close - open_ >= work else ()
+        if found := without_hot(near, hot, work):
+            return found
+    return without_hot((open_, close), hot, work)
+
+
+def without_hot(window: Window, hot: Hours | None, work: int) -> tuple[Window, ...]:
+    """What is left of a window outside the hot hours, where it still holds the work."""
+    parts = [window] if hot is None else [(window[0], min(window[1], hot[0])), (max(window[0], hot[1]), window[1])]
+    return tuple((from_, until) for from_, until in parts if until - from_ >= work)
 
 
 def common_dates(ones: Sequence[DogDue]) -> frozenset[dt.date]:
@@ -155,6 +190,11 @@ def rank_together(dogs: Iterable[Dog]) -> int:
     """Fleas in one dog of the visit put the whole visit last; else a puppy puts it first."""
     ranks = {dog.rank for dog in dogs}
     return max(ranks) if 2 in ranks else min(ranks, default=1)
+
+
+def power_together(dogs: Iterable[Dog]) -> int:
+    """Watt-hours that the van's battery gives for these dogs: none where the household's plug may be used."""
+    return sum(0 if dog.plug else dog.power_wh for dog in dogs)
 
 
 def spread_together(dogs: Iterable[Dog]) -> int:

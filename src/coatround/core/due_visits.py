@@ -8,17 +8,20 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from coatround.core.day_reasons import DayReason, agreed_reasons, day_reasons
 from coatround.core.day_table import (
     Dog,
     DogDue,
     Pencilled,
     Setting,
     common_dates,
-    common_hours,
     day_table,
+    power_together,
     rank_together,
     spread_together,
     usual_time,
+    windows_on,
+    without_hot,
     work_of,
 )
 from coatround.core.due import Due, Reason, Usual, allowed_dates, dues_until, usual_on
@@ -48,7 +51,10 @@ class AgreedVisit:
 
 @dataclass(frozen=True, slots=True)
 class DueVisit:
-    """A visit for the planner with the dogs it stands for, each with its reason; `settled` when its date is agreed."""
+    """A visit for the planner with the dogs it stands for, each with its reason; `settled` when its date is agreed.
+
+    `because` names all that its dates and windows follow from.
+    """
 
     visit: Visit
     household: str
@@ -59,6 +65,7 @@ class DueVisit:
     usual_start: int | None = None
     settled: bool = False
     work_is_default: bool = False
+    because: tuple[DayReason, ...] = ()
 
 
 def due_visits(
@@ -101,7 +108,8 @@ def _ones(
         reach = setting.last + dt.timedelta(days=max((row.days_early for row in dog.usuals), default=0))
         for due in dues_until(dog.usuals, dog.done, dates_of[dog.id], start, reach):
             dates = _dates(due, start, dates_of[dog.id], setting)
-            found[dog.household, dog.place].append(DogDue(dog, due, dates, allowed_dates(due, start)[1]))
+            own = setting.in_season(dog, max(due.date, start))
+            found[dog.household, dog.place].append(DogDue(own, due, dates, allowed_dates(due, start)[1]))
     return found
 
 
@@ -166,10 +174,7 @@ def _before(one: DogDue) -> tuple[str, int]:
 def _fit_together(ones: Sequence[DogDue], setting: Setting) -> bool:
     if setting.tank_l is not None and sum(one.dog.water_l for one in ones) > setting.tank_l:
         return False
-    from_, until = common_hours(ones)
-    work = work_of(ones, setting)
-    dates = common_dates(ones)
-    return any(min(until, setting.hours[date][1]) - max(from_, setting.hours[date][0]) >= work for date in dates)
+    return any(windows_on(ones, date, setting) for date in common_dates(ones))
 
 
 def _standing(ones: Sequence[DogDue], free: list[Pencilled]) -> Pencilled | None:
@@ -200,6 +205,7 @@ def _due_visit(
         water_l=sum(one.dog.water_l for one in ones),
         left_out_cents=price + LEFT_OUT_HOURS * setting.cents_per_drive_hour,
         days=day_table(ones, stands, setting),
+        power_wh=power_together([one.dog for one in ones]),
         rank=rank_together([one.dog for one in ones]),
         needs=tuple(sorted({need for one in ones for need in one.dog.needs})),
         follows=_follows(ones, made),
@@ -215,6 +221,7 @@ def _due_visit(
         weekday,
         start,
         work_is_default=any(one.dog.work_is_default for one in ones),
+        because=day_reasons(ones, stands, setting),
     )
 
 
@@ -224,7 +231,7 @@ def visit_near(id_: str, dogs: Sequence[Dog], around: dt.date, taken: Collection
     Hours are the household's; the usual hour is not insisted on. `taken` are dates on which a dog has one.
     """
     ones = []
-    for dog in dogs:
+    for dog in (setting.in_season(one, around) for one in dogs):
         usual = replace(usual_on(dog.usuals, around) or Usual(valid_from=around), usual_start=None)
         due = Due(around, setting.first, setting.last, usual, Reason(usual.interval_weeks, usual.valid_from, None))
         dates = frozenset(
@@ -242,6 +249,7 @@ def visit_near(id_: str, dogs: Sequence[Dog], around: dt.date, taken: Collection
         water_l=sum(dog.water_l for dog in dogs),
         left_out_cents=TOLD_LEFT_OUT_CENTS,
         days=day_table(ones, None, setting),
+        power_wh=power_together(dogs),
         rank=rank_together(dogs),
         needs=tuple(sorted({need for dog in dogs for need in dog.needs})),
         seconds_sd=spread_together(dogs),
@@ -262,11 +270,13 @@ def _follows(ones: Sequence[DogDue], made: Mapping[tuple[str, int], str]) -> Fol
 
 def _agreed_visit(agreed: AgreedVisit, dogs: Mapping[str, Dog], setting: Setting) -> DueVisit:
     """A visit on its one day; a window told is kept to the second, and leaving it out costs more than anything else."""
-    own = [dogs[dog] for dog in agreed.dogs if dog in dogs]
+    own = [setting.in_season(dogs[dog], agreed.date) for dog in agreed.dogs if dog in dogs]
     work = setting.door_seconds + sum(dog.work_seconds for dog in own)
     open_, close = setting.hours.get(agreed.date, (0, 0))
-    window = (agreed.window[0], agreed.window[1] + work) if agreed.window else (open_, close)
-    days = (Day(agreed.date, 0, (window,)),) if window[1] - window[0] >= work else ()
+    windows = without_hot((open_, close), setting.hot_on(agreed.date, own), work)
+    if agreed.window:
+        windows = ((agreed.window[0], agreed.window[1] + work),)
+    days = (Day(agreed.date, 0, windows),) if windows else ()
     visit = Visit(
         id=agreed.id,
         place=agreed.place,
@@ -274,10 +284,12 @@ def _agreed_visit(agreed: AgreedVisit, dogs: Mapping[str, Dog], setting: Setting
         water_l=sum(dog.water_l for dog in own),
         left_out_cents=TOLD_LEFT_OUT_CENTS,
         days=days,
+        power_wh=power_together(own),
         rank=rank_together(own),
         needs=tuple(sorted({need for dog in own for need in dog.needs})),
         vans=agreed.vans,
         seconds_sd=spread_together(own),
         told=agreed.told,
     )
-    return DueVisit(visit, agreed.household, agreed.dogs, (), agreed.date, settled=True)
+    because = agreed_reasons(own, agreed.date, agreed.window, agreed.told, setting)
+    return DueVisit(visit, agreed.household, agreed.dogs, (), agreed.date, settled=True, because=because)

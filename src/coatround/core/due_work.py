@@ -4,6 +4,8 @@ import datetime as dt
 from collections.abc import Sequence
 from statistics import median_low
 
+from coatround.core.units import HOUR
+
 SPREAD_PERCENT = 20
 """The spread of a groom's length until minutes are learnt."""
 
@@ -19,6 +21,8 @@ WORK_MINUTES = {
 }
 """Minutes on the table by coat, one number a size from tiny to giant: our own default."""
 
+WATT_HOURS_AN_HOUR = 240
+BIG_GRAMS = 45_000
 PUPPY_DAYS = 16 * 7
 YOUNG_DAYS = 365
 PUPPY, USUAL, FLEAS = 0, 1, 2
@@ -35,6 +39,16 @@ def work_seconds(settled: int | None, past: Sequence[int], coat: str, size: str)
     if known:
         return median_low(known), False
     return WORK_MINUTES.get(coat, WORK_MINUTES["mixed"])[SIZES.index(size)] * 60, True
+
+
+def power_wh(seconds: int) -> int:
+    """Watt-hours that pump and dryer draw while a dog is worked on: so many an hour, our own default."""
+    return seconds * WATT_HOURS_AN_HOUR // HOUR
+
+
+def needs_big_tub(size: str, weight_grams: int | None) -> bool:
+    """Whether a dog is washed in a big tub only: by weight where it is known, else by size; our own default."""
+    return weight_grams >= BIG_GRAMS if weight_grams else size == "giant"
 
 
 def spread_seconds(seconds: int) -> int:

@@ -189,3 +189,24 @@ def test_words_for_parts_and_reasons() -> None:
     assert sum(cents for _, cents in lines[:-1]) == plan.cost.total
     assert set(REASON_WORDS) == set(REASONS)
     assert summary(problem, plan) == f"4 of 5 visits planned on {len(plan.runs)} runs, 1 left out"
+
+
+@given(st.integers(0, 100_000))
+@settings(max_examples=10, deadline=None)
+def test_from_a_standing_plan_it_only_gets_cheaper(seed: int) -> None:
+    """With no time to search, the plan that stands is the answer, or a cheaper one that the exact polish found."""
+    problem = small_problem(seed, 14, 5)
+    before = solve(problem, 1, after_iterations(200))
+    standing = {run.id: run.visit_ids for run in before.runs}
+    after = solve(problem, 2, after_iterations(0), standing=standing)
+    assert after.cost.total <= before.cost.total
+
+
+@given(st.integers(0, 100_000))
+@settings(max_examples=10, deadline=None)
+def test_a_standing_plan_of_another_round_breaks_nothing(seed: int) -> None:
+    """Visits that are gone, that stand twice or where they may not be any more are planned anew."""
+    problem = small_problem(seed, 14, 5)
+    everywhere = [visit.id for visit in problem.visits] + ["gone"]
+    standing = {run.id: everywhere for run in problem.runs} | {"no run": everywhere}
+    assert check(problem, solve(problem, 1, after_iterations(30), standing=standing)) == []

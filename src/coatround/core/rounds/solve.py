@@ -1,7 +1,7 @@
 """Plans a round: a first plan, the search over days, the exact order of each run, repair, and the checker's word."""
 
 import datetime
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 
 from coatround.core.rounds.check import check
@@ -39,14 +39,18 @@ def solve(
     stop: Stop,
     on_progress: Progress | None = None,
     ends: Callable[[], bool] = lambda: False,
+    standing: Mapping[str, Sequence[str]] | None = None,
 ) -> Plan:
     """The best plan found until `stop(iterations)`; `ends()` cuts the exact polish after the search short.
+
+    The search goes on from `standing` (visit ids in order by run id) where there is one, so that what stands is
+    only left for something cheaper.
 
     `problem.travel` must be there (ValueError if not). Every plan has passed the checker; RuntimeError would be
     a fault of the planner itself.
     """
     table = Table(problem)
-    draft, iterations = _certain(table, ends) or _searched(table, seed, stop, on_progress, ends)
+    draft, iterations = _certain(table, ends) or _searched(table, seed, stop, on_progress, ends, standing)
     plan = plan_of(draft, seed, iterations)
     if faults := check(problem, plan):
         raise RuntimeError(f"the planner made a plan that breaks: {faults[0].words}")
@@ -60,10 +64,15 @@ def _certain(table: Table, ends: Callable[[], bool]) -> tuple[Draft, int] | None
 
 
 def _searched(
-    table: Table, seed: int, stop: Stop, on_progress: Progress | None, ends: Callable[[], bool]
+    table: Table,
+    seed: int,
+    stop: Stop,
+    on_progress: Progress | None,
+    ends: Callable[[], bool],
+    standing: Mapping[str, Sequence[str]] | None,
 ) -> tuple[Draft, int]:
     """Searched over days; where visits follow others, in rounds: plan, fix those that are followed, plan again."""
-    orders, done = first_orders(table, stop), 0
+    orders, done = first_orders(table, stop, standing), 0
     narrowed = table
     large = is_large(table)
     look, most = (search_in_territories, A_ROUND * len(table.runs_for)) if large else (search, ITERATIONS_A_TIE)

@@ -4,7 +4,7 @@ It only has to be quick and roughly right; breaks and refills are allowed for by
 and the exact order come after it.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -122,17 +122,24 @@ class _Day:
         return fits
 
 
-def first_orders(table: Table, stop: Callable[[int], bool] = lambda _: False) -> list[list[int]]:
+def first_orders(
+    table: Table, stop: Callable[[int], bool] = lambda _: False, standing: Mapping[str, Sequence[str]] | None = None
+) -> list[list[int]]:
     """For each run its visits in order; the visit that would lose most by waiting goes in first.
 
+    `standing` are visit ids in order by run id: what of it may still be there stays, and the others go in round it.
     `stop(0)` ends it early with what is planned so far.
     """
     arrays = _Arrays(table)
     days = [_Day(arrays, r) for r in range(len(table.problem.runs))]
+    for day, order in zip(days, _kept(table, standing or {}), strict=True):
+        day.order = order
+        arrays.left_out[order] = -1
     costs = np.full((len(days), len(table.problem.visits)), _NEVER)
     gaps = np.zeros(costs.shape, dtype=np.int64)
     for r, day in enumerate(days):
-        costs[r, day.able], gaps[r, day.able] = day.costs()
+        fresh, gaps[r, day.able] = day.costs()
+        costs[r, day.able] = np.where(arrays.left_out[day.able] >= 0, fresh, _NEVER)
     while costs.size and not stop(0):
         v, r = _most_regretted(costs, arrays.left_out)
         if v is None:
@@ -143,6 +150,16 @@ def first_orders(table: Table, stop: Callable[[int], bool] = lambda _: False) ->
         fresh, gaps[r, days[r].able] = days[r].costs()
         costs[r, days[r].able] = np.where(waiting, fresh, _NEVER)
     return [day.order for day in days]
+
+
+def _kept(table: Table, standing: Mapping[str, Sequence[str]]) -> list[list[int]]:
+    """The standing visits of each run that are still to be done and may still be there, each once."""
+    orders, seen = [], set[int]()
+    for r, run in enumerate(table.problem.runs):
+        numbers = (table.visit_number.get(id_, -1) for id_ in standing.get(run.id, ()))
+        orders.append([v for v in dict.fromkeys(numbers) if v in table.choices[r] and v not in seen])
+        seen.update(orders[-1])
+    return orders
 
 
 def _most_regretted(costs: Array, left_out: Array) -> tuple[int | None, int]:

@@ -1,5 +1,6 @@
 """The firm, the people who sign in, and the log of every change."""
 
+import datetime as dt
 from typing import ClassVar
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
@@ -34,6 +35,11 @@ class Worker(AbstractBaseUser, Kept):
         return self.name
 
 
+def spring_and_autumn() -> list[int]:
+    """April, May, October and November: spring and autumn on either side of the equator; our own default."""
+    return [4, 5, 10, 11]
+
+
 class Firm(Row):
     """The one firm of this installation: what follows from its country, and how it works."""
 
@@ -57,6 +63,11 @@ class Firm(Row):
     cents_per_drive_hour = models.PositiveIntegerField(_("an hour of driving costs"), default=4200)
     cents_per_km = models.PositiveIntegerField(_("a kilometre costs"), default=30)
     cents_per_overtime_hour = models.PositiveIntegerField(_("an hour over the day costs"), default=9000)
+    hot_months = models.JSONField(_("hot months"), null=True, blank=True, help_text=_("1 is January; null: our own"))
+    hot_from = models.TimeField(_("hot from"), default=dt.time(11))
+    hot_until = models.TimeField(_("hot until"), default=dt.time(17))
+    blow_months = models.JSONField(_("months in which double coats come out"), default=spring_and_autumn, blank=True)
+    blow_percent = models.PositiveSmallIntegerField(_("more work on a double coat then, percent"), default=25)
 
     def __str__(self) -> str:
         return self.name

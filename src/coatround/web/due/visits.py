@@ -7,24 +7,28 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from django.db.models import Count, Q, QuerySet
+from django.utils.translation import gettext as _
 
 from coatround.core import day_table
 from coatround.core import due_visits as core
-from coatround.core.due_work import is_unvaccinated_puppy, rank_of, work_seconds
+from coatround.core.due_work import is_unvaccinated_puppy, needs_big_tub, power_wh, rank_of, work_seconds
 from coatround.core.trade.water import litres_for
-from coatround.core.workdays import DaysOff, WeekdayHours, Workday, widest_hours, workdays
+from coatround.core.workdays import DaysOff, WeekdayHours, Workday, dates_between, widest_hours, workdays
 from coatround.web.base.firm import the_firm
 from coatround.web.base.models import Firm
 from coatround.web.due.facts import Past, done_dates, parts, past_of, seconds_of, usuals_of
 from coatround.web.due.holidays import public_holidays
 from coatround.web.due.order import dogs_by_due
-from coatround.web.records.models import DayOff, Dog, Household, Place, RoutineStep, Van, WorkingHours
+from coatround.web.records.models import Caution, DayOff, Dog, Household, Place, RoutineStep, Van, WorkingHours
+from coatround.web.records.seasons import hot_months
 from coatround.web.visits.models import Finding, Fit, Groom, Visit, VisitDog
 
 AHEAD = dt.timedelta(days=120)
 BEHIND = dt.timedelta(days=200)
 WASHES = ("first wash", "second wash")
 COME_ALONG = dt.timedelta(days=14)
+HEAT_KINDS = ("airway", "heat", "heart", "age")
+"""Cautions that keep a dog out of the hot hours; what a dog can bear is for its vet to say."""
 PIN_SECONDS = 15 * 60
 """A pinned visit is kept so near to where it was put: our own default."""
 
@@ -71,8 +75,29 @@ def setting_for(
 ) -> day_table.Setting:
     """What all visits of these dates share."""
     door = firm.setting_up_seconds + firm.packing_up_seconds
+    hot = seconds_of(firm.hot_from), seconds_of(firm.hot_until)
     tank_l = max((min(van.clean_l, van.grey_l) for van in vans), default=None)
-    return day_table.Setting(first, last, widest_hours(days), door, firm.cents_per_drive_hour, tank_l)
+    return day_table.Setting(
+        first,
+        last,
+        widest_hours(days),
+        door,
+        firm.cents_per_drive_hour,
+        tank_l,
+        closed=_closed(firm, first, last),
+        hot_months=frozenset(hot_months(firm)),
+        hot_hours=None if hot[0] is None or hot[1] is None else (hot[0], hot[1]),
+        blow_months=frozenset(firm.blow_months),
+        blow_percent=firm.blow_percent,
+    )
+
+
+def _closed(firm: Firm, first: dt.date, last: dt.date) -> dict[dt.date, str]:
+    """The dates on which the firm does not work at all, each with its reason in words."""
+    closed = dict(public_holidays(firm.country, first, last))
+    for row in DayOff.objects.filter(first__lte=last, last__gte=first, van__isnull=True):
+        closed |= {date: row.words or _("day off") for date in dates_between(row.first, row.last)}
+    return closed
 
 
 def work_days_of(vans: Sequence[Van], firm: Firm, first: dt.date, last: dt.date) -> tuple[Workday, ...]:
@@ -177,7 +202,10 @@ def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = 
     ids = [row.pk for row in rows]
     usuals, pasts = usuals_of(ids), past_of(ids)
     fleas, washes = dogs_with_fleas(ids, pasts, today), washes_of(ids, today)
-    homes = {} if place else place_of_households({row.household_id for row in rows})
+    homes = (
+        {row.household_id: place for row in rows} if place else place_of_households({row.household_id for row in rows})
+    )
+    supplies, heat, needs_big = supplies_of(homes.values()), heat_cautions(ids, today), some_big_tub()
     found = []
     for row in rows:
         settled = usuals.get(row.pk, ())
@@ -190,16 +218,52 @@ def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = 
             day_table.Dog(
                 id=str(row.pk),
                 household=str(row.household_id),
-                place=str(place or homes.get(row.household_id) or ""),
+                place=str(homes.get(row.household_id) or ""),
                 usuals=settled,
                 done=done_dates(row, pasts),
                 work_seconds=seconds,
                 water_l=litres_for(row.coat, row.size, row.weight_grams or None, washes.get(row.pk, 1)),
                 rank=rank_of(puppy, row.pk in fleas),
-                needs=("two people",) if row.two_people else (),
+                needs=_needs(row, needs_big),
                 work_is_default=is_default,
+                power_wh=power_wh(seconds),
+                heat=heat.get(row.pk, ()),
+                blows_coat=row.coat == "double",
+                tap=supplies.get(homes.get(row.household_id), ("", ""))[0] == "may use",
+                plug=supplies.get(homes.get(row.household_id), ("", ""))[1] == "may use",
             )
         )
+    return found
+
+
+def _needs(row: Dog, some_big: bool) -> tuple[str, ...]:
+    big = some_big and needs_big_tub(row.size, row.weight_grams)
+    return ("big tub",) * big + ("two people",) * row.two_people
+
+
+def some_big_tub() -> bool:
+    """Whether any van has a big tub; where none has, big dogs are done in what there is."""
+    return Van.objects.filter(closed_on__isnull=True, has_big_tub=True).exists()
+
+
+def supplies_of(ids: Iterable[uuid.UUID]) -> dict[uuid.UUID | None, tuple[str, str]]:
+    """What is known of tap and plug at each of these places."""
+    found: dict[uuid.UUID | None, tuple[str, str]] = {}
+    for part in parts(ids):
+        found |= {
+            pk: (tap, plug) for pk, tap, plug in Place.objects.filter(pk__in=part).values_list("pk", "tap", "plug")
+        }
+    return found
+
+
+def heat_cautions(ids: Iterable[uuid.UUID], today: dt.date) -> dict[uuid.UUID, tuple[str, ...]]:
+    """The kinds of open cautions that keep a dog out of hot hours, for the dogs that have any."""
+    found: dict[uuid.UUID, tuple[str, ...]] = {}
+    for part in parts(ids):
+        rows = Caution.objects.filter(dog__in=part, kind__in=HEAT_KINDS, closed_on__isnull=True)
+        rows = rows.filter(Q(until__isnull=True) | Q(until__gte=today)).order_by("kind")
+        for dog, kind in rows.values_list("dog", "kind").distinct():
+            found[dog] = (*found.get(dog, ()), kind)
     return found
 
 

@@ -105,6 +105,7 @@ def _page(request: HttpRequest, hand: InHand, visit: str, row: Visit | None) -> 
         "breaks_now": faults_in_words(hand, hand.plan, _own_faults(hand, visit)),
         "base_version": standing_version(),
         "reasons": hand.names["visits"][visit]["reasons"],
+        "because": hand.names["visits"][visit].get("because", ()),
         "by_hand": len(hand.names.get("by_hand", ())),
         "move": _address("move", hand, visit),
         "pin": _address("pin", hand, visit),

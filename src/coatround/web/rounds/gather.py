@@ -16,6 +16,7 @@ from coatround.core.rounds.problem import Place as Point
 from coatround.core.workdays import Workday
 from coatround.web.base.firm import the_firm
 from coatround.web.base.models import Firm, Worker
+from coatround.web.due.because import because_words
 from coatround.web.due.facts import seconds_of
 from coatround.web.due.queries import due_visits
 from coatround.web.due.visits import work_days_of
@@ -42,6 +43,15 @@ class Gathered:
     problem: Problem
     travelled: Travelled
     names: dict[str, Any] = field(default_factory=dict)
+
+    def standing(self) -> dict[str, list[str]]:
+        """The visits of each run of the plan that stands, in order, by ids of the problem."""
+        found: dict[str, list[tuple[int, str]]] = {}
+        for id_, names in self.names["visits"].items():
+            if (stands := names["stands"]) and stands["start"] is not None:
+                run = run_id(stands["van"], stands["date"])
+                found.setdefault(run, []).append((stands["start"], id_))
+        return {run: [id_ for _, id_ in sorted(visits)] for run, visits in found.items()}
 
 
 def gather(
@@ -164,6 +174,7 @@ def _run(van: Van, day: Workday, taps: tuple[Refill, ...], two_people: bool) -> 
         max_overtime_seconds=van.max_overtime_minutes * 60,
         water_l=min(van.clean_l, van.grey_l),
         max_refills=MAX_REFILLS,
+        power_wh=van.battery_wh,
         refills=taps,
         break_=_break(day),
         has=tuple(has + ([TWO_PEOPLE] if two_people else [])),
@@ -181,7 +192,7 @@ def _break(day: Workday) -> Break | None:
     return Break(hours.break_seconds, from_, until)
 
 
-def run_id(van: uuid.UUID, date: dt.date) -> str:
+def run_id(van: uuid.UUID | str, date: dt.date | str) -> str:
     return f"{van}:{date}"
 
 
@@ -201,7 +212,8 @@ def _pinned_places(due: Iterable[DueVisit], vans: Iterable[Van]) -> dict[str, Pl
 def _visit_names(due: Sequence[DueVisit], today: dt.date) -> dict[str, dict[str, Any]]:
     """What each visit stands for: household, dogs, reasons, what was told, where it stands now."""
     households = dict(Household.objects.filter(pk__in={visit.household for visit in due}).values_list("pk", "name"))
-    dogs = dict(Dog.objects.filter(pk__in={dog for visit in due for dog in visit.dogs}).values_list("pk", "name"))
+    rows_of_dogs = Dog.objects.filter(pk__in={dog for visit in due for dog in visit.dogs}).values_list("pk", "name")
+    dogs = {str(pk): name for pk, name in rows_of_dogs}
     ids = [uuid.UUID(visit.visit.id) for visit in due if not visit.visit.id.startswith("due-")]
     rows = {str(row.pk): row for row in Visit.objects.filter(pk__in=ids)}
     stops = {str(stop.visit_id): stop for stop in Stop.objects.filter(visit__in=ids).select_related("run")}
@@ -210,7 +222,7 @@ def _visit_names(due: Sequence[DueVisit], today: dt.date) -> dict[str, dict[str,
             "household": visit.household,
             "household_name": households.get(uuid.UUID(visit.household), ""),
             "place": visit.visit.place,
-            "dogs": [{"id": dog, "name": dogs.get(uuid.UUID(dog), "")} for dog in visit.dogs],
+            "dogs": [{"id": dog, "name": dogs.get(dog, "")} for dog in visit.dogs],
             "seconds": visit.visit.seconds,
             "water_l": visit.visit.water_l,
             "due": visit.due.isoformat(),
@@ -221,6 +233,7 @@ def _visit_names(due: Sequence[DueVisit], today: dt.date) -> dict[str, dict[str,
             "settled": visit.settled,
             "days": [day.date.isoformat() for day in visit.visit.days],
             "needs": list(visit.visit.needs),
+            "because": [words for words in (because_words(one, dogs) for one in visit.because) if words],
             **_standing_names(rows.get(visit.visit.id), stops.get(visit.visit.id)),
         }
         for visit in due

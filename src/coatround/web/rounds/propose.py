@@ -27,7 +27,7 @@ from coatround.web.base.firm import firm_today
 from coatround.web.base.models import Worker
 from coatround.web.base.writing import writing
 from coatround.web.records.models import Van
-from coatround.web.rounds.gather import CannotPlan, gather
+from coatround.web.rounds.gather import CannotPlan, Gathered, gather
 from coatround.web.rounds.models import Proposal
 from coatround.web.rounds.queries import standing_totals, standing_version
 from coatround.web.rounds.supposed import Supposed
@@ -128,7 +128,7 @@ def plan_into(proposal: Proposal, pulse: Pulse) -> Proposal:
         van = Van.objects.get(pk=uuid.UUID(proposal.names["van"])) if proposal.names.get("van") else None
         supposed = None if proposal.supposed is None else Supposed.of(proposal.supposed)
         found = gather(proposal.first_date, proposal.last_date, today=firm_today(), van=van, supposed=supposed)
-        plan = _solved(found.problem, proposal.seed, pulse)
+        plan = _solved(found, proposal.seed, pulse)
     except CannotPlan as error:
         _set(proposal, ("planning",), state="failed", failed_why=str(error)[:300])
         raise
@@ -152,10 +152,10 @@ def _keep(proposal: Proposal, **values: Any) -> None:
         raise
 
 
-def _solved(problem: Problem, seed: int, pulse: Pulse) -> Plan:
-    """The plan, seen by the checker once more; a plan that breaks anything is never kept."""
-    plan = solve(problem, seed, pulse.stop, pulse.heard, pulse.ends)
-    if faults := check(problem, plan):
+def _solved(found: Gathered, seed: int, pulse: Pulse) -> Plan:
+    """The plan, sought from the one that stands and seen by the checker once more; none that breaks is kept."""
+    plan = solve(found.problem, seed, pulse.stop, pulse.heard, pulse.ends, found.standing())
+    if faults := check(found.problem, plan):
         raise RuntimeError(f"the plan breaks: {faults[0].words}")
     return plan if pulse.iterations is not None else replace(plan, seconds=round(pulse.spent))
 

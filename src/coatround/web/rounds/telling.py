@@ -11,10 +11,13 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
+from coatround.web.base.firm import the_firm
 from coatround.web.base.forms import Page
 from coatround.web.base.models import Worker
 from coatround.web.base.templatetags.coatround import clock
 from coatround.web.due.facts import seconds_of
+from coatround.web.due.visits import heat_cautions
+from coatround.web.records.seasons import hot_months
 from coatround.web.rounds import actions
 from coatround.web.rounds.arriving import times_of
 from coatround.web.rounds.changes import told_words
@@ -97,7 +100,28 @@ def _stop_of(visit: Visit) -> Stop | None:
 
 
 def _warnings(visit: Visit) -> list[str]:
-    """What to do where the plan does not meet what was just told, and how often a short window would hold."""
+    """What speaks against what was just told: the heat, a plan that does not meet it, a window that seldom holds."""
+    return [*_hot(visit), *_seldom(visit)]
+
+
+def _hot(visit: Visit) -> list[str]:
+    """Dogs with a caution for heat that may be on the table in the hot hours of a hot month."""
+    firm, from_, until = the_firm(), visit.told_from, visit.told_until
+    if from_ is None or until is None or visit.date.month not in hot_months(firm):
+        return []
+    if from_ >= firm.hot_until or until <= firm.hot_from:
+        return []
+    dogs = {link.dog_id: link.dog for link in visit.visit_dogs.all()}
+    words = _("%(dog)s has a caution (%(kinds)s), and %(from)s to %(until)s are hot hours in this month.")
+    hours = {"from": f"{firm.hot_from:%H:%M}", "until": f"{firm.hot_until:%H:%M}"}
+    return [
+        words % ({"dog": dogs[dog], "kinds": ", ".join(kinds)} | hours)
+        for dog, kinds in heat_cautions(dogs, visit.date).items()
+    ]
+
+
+def _seldom(visit: Visit) -> list[str]:
+    """What to do where the plan does not meet the window, and how often a short one would hold."""
     stop = _stop_of(visit)
     from_, until = seconds_of(visit.told_from), seconds_of(visit.told_until)
     windows = window_to_tell(stop) if stop else None

@@ -1,18 +1,22 @@
 """Forms of the firm and the people who work in it."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django import forms
+from django.core.validators import MaxValueValidator
+from django.utils.dates import MONTHS
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from stdnum import get_cc_module
 from stdnum.exceptions import ValidationError as WrongNumber
 
-from coatround.web.base.forms import MoneyField, Page, RowPage
+from coatround.web.base.forms import MoneyField, Page, RowPage, TimeInput
 from coatround.web.base.models import Firm, Worker
 from coatround.web.base.money import currency_decimals
 from coatround.web.records import countries
 from coatround.web.records.fields import PhoneField
+from coatround.web.records.seasons import hot_months
 
 
 def zone_choices(country: str) -> list[Any]:
@@ -61,9 +65,9 @@ class FirmForm(RowPage):
         fields = (
             "name", "country", "phone", "email", "vet_phone", "currency", "tax_name", "tax_rate_percent",
             "tax_registered",
-            "tax_number", "units", "zone",
+            "tax_number", "units", "zone", "hot_from", "hot_until", "blow_percent",
         )  # fmt: skip
-        widgets = {"units": forms.RadioSelect}
+        widgets = {"units": forms.RadioSelect, "hot_from": TimeInput, "hot_until": TimeInput}
 
     def __init__(self, *args: Any, firm: Firm, **kwargs: Any) -> None:
         super().__init__(*args, instance=firm, **kwargs)
@@ -77,9 +81,22 @@ class FirmForm(RowPage):
         self.fields["vet_phone"] = PhoneField(country=country, label=_("Your nearest vet's phone"))
         self.fields["setting_up"] = _minutes_field(_("Minutes to park and set up"), firm.setting_up_seconds)
         self.fields["packing_up"] = _minutes_field(_("Minutes to hand back and pack up"), firm.packing_up_seconds)
+        self._add_seasons(firm)
         for name, words in COSTS.items():
             self.fields[name] = MoneyField(firm=firm, label=words)
             self.initial[name] = getattr(firm, name)
+
+    def _add_seasons(self, firm: Firm) -> None:
+        """The months of heat, and those in which double coats come out, with what follows from them."""
+        hot = _months_field(_("Hot months"), hot_months(firm))
+        hot.help_text = _(
+            "In these months a dog with a caution about airway, heat, heart or age is planned outside the hot hours. "
+            "How hot is too hot for a dog is for the vet to say, and for the thermometer on the day."
+        )
+        blow = _months_field(_("Months in which double coats come out"), firm.blow_months)
+        self.fields |= {"hot": hot, "blow": blow}
+        self.fields["blow_percent"].validators.append(MaxValueValidator(200))
+        self.order_fields([*self.Meta.fields[:-3], "hot", "hot_from", "hot_until", "blow", "blow_percent"])
 
     def clean_tax_number(self) -> str:
         typed = str(self.cleaned_data["tax_number"]).strip()
@@ -104,6 +121,10 @@ class FirmForm(RowPage):
                 "currency",
                 _("Amounts are already kept with other decimals. Export, and begin a new home folder for it."),
             )
+        hot = typed.get("hot_from"), typed.get("hot_until")
+        if hot[0] and hot[1] and hot[0] >= hot[1]:
+            words = _("%(until)s is not after %(from)s. Write when the heat of the day begins, then when it ends.")
+            self.add_error("hot_until", words % {"from": f"{hot[0]:%H:%M}", "until": f"{hot[1]:%H:%M}"})
         return typed
 
     def _same_decimals(self, currency: str) -> bool:
@@ -113,6 +134,8 @@ class FirmForm(RowPage):
         firm: Firm = super().save(commit=False)
         firm.setting_up_seconds = 60 * self.cleaned_data["setting_up"]
         firm.packing_up_seconds = 60 * self.cleaned_data["packing_up"]
+        firm.hot_months = sorted(int(month) for month in self.cleaned_data["hot"])
+        firm.blow_months = sorted(int(month) for month in self.cleaned_data["blow"])
         for name in COSTS:
             setattr(firm, name, self.cleaned_data[name])
         return firm
@@ -123,6 +146,17 @@ COSTS = {
     "cents_per_km": gettext_lazy("A kilometre costs"),
     "cents_per_overtime_hour": gettext_lazy("An hour over the day costs"),
 }
+
+
+def _months_field(label: str, chosen: Iterable[int]) -> forms.MultipleChoiceField:
+    names = [(str(month), name) for month, name in MONTHS.items()]
+    return forms.MultipleChoiceField(
+        label=label,
+        choices=names,
+        required=False,
+        initial=[str(month) for month in chosen],
+        widget=forms.CheckboxSelectMultiple,
+    )
 
 
 def _minutes_field(label: str, seconds: int) -> forms.IntegerField:

@@ -226,12 +226,12 @@ def test_a_visit_agreed_before_the_first_date_counts_as_done() -> None:
 
 
 def test_a_pencilled_visit_keeps_its_id_and_prefers_its_day() -> None:
-    """Due on Monday 9 March and pencilled in for Wednesday 11: staying costs two days late, leaving 40 minutes."""
+    """Due on Monday 9 March and pencilled in for Wednesday 11: staying costs two days late, leaving 60 minutes."""
     stands = Pencilled("v", frozenset({"Mop"}), day(9))
     (visit,) = visits_of(dog(last=-35), pencilled=(stands,))
     cents = {found.date: found.cents for found in visit.visit.days}
     assert visit.visit.id == "v"
-    assert (cents[day(9)], cents[day(7)]) == (2 * 210, 40 * 70)
+    assert (cents[day(9)], cents[day(7)]) == (2 * 210, 60 * 70)
 
 
 @pytest.mark.parametrize(

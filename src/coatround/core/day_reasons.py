@@ -25,6 +25,7 @@ Name = Literal[
     "fleas last",
     "needs",
     "coat comes out",
+    "rush",
     "tap",
     "plug",
 ]
@@ -125,6 +126,8 @@ def _of_dogs(dogs: Sequence[Dog], dates: Sequence[dt.date], setting: Setting) ->
     if blowing and setting.blow_percent and any(dog.blows_coat for dog in dogs):
         percent = (setting.blow_percent,)
         yield DayReason("coat comes out", _ids(dog for dog in dogs if dog.blows_coat), blowing, numbers=percent)
+    if rush := setting.rush_on(dates, dogs):
+        yield DayReason("rush", _ids(dog for dog in dogs if dog.is_regular), words=(rush,))
     if any(dog.tap for dog in dogs):
         yield DayReason("tap")
     if any(dog.plug for dog in dogs):

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from coatround.core.due import Due, Usual
 from coatround.core.due_work import SPREAD_PERCENT
 from coatround.core.rounds.problem import Day, Window
+from coatround.core.rush import Rush
 from coatround.core.workdays import Hours
 
 HOUR = 3600
@@ -44,6 +45,7 @@ class Dog:
     power_wh: int = 0
     heat: tuple[str, ...] = ()
     blows_coat: bool = False
+    is_regular: bool = False
     tap: bool = False
     plug: bool = False
 
@@ -82,6 +84,14 @@ class Setting:
     hot_hours: Hours | None = None
     blow_months: frozenset[int] = frozenset()
     blow_percent: int = 0
+    rushes: tuple[Rush, ...] = ()
+
+    def rush_on(self, dates: Iterable[dt.date], dogs: Iterable[Dog]) -> str:
+        """The name of the first rush that one of these dates is in, where one of the dogs is a regular's; else none."""
+        if not self.rushes or not any(dog.is_regular for dog in dogs):
+            return ""
+        some = list(dates)
+        return next((rush.name for rush in self.rushes if any(rush.first <= date <= rush.last for date in some)), "")
 
     def hot_on(self, date: dt.date, dogs: Iterable[Dog]) -> Hours | None:
         """The hours of a date in which these dogs are not worked on."""

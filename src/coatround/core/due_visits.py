@@ -31,8 +31,9 @@ from coatround.core.workdays import Hours, dates_between
 TOLD_LEFT_OUT_CENTS = 1_000_000
 LEFT_OUT_HOURS = 3
 UNPRICED_HOURS = 2
+REGULAR_HOURS = 6
 """Our own defaults: leaving a visit out costs its price (or so many hours of driving where none is set) and so many
-hours of driving more; one that was told costs more than anything else."""
+hours of driving more, a regular's in a rush so many more again; one that was told costs more than anything else."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,14 +198,17 @@ def _due_visit(
 ) -> DueVisit:
     lead, work = ones[0], work_of(ones, setting)
     id_ = stands.id if stands else f"due-{lead.dog.id}-{lead.due.date}-{lead.due.number}"
+    days = day_table(ones, stands, setting)
+    in_rush = setting.rush_on((day.date for day in days), [one.dog for one in ones])
+    hours = LEFT_OUT_HOURS + (REGULAR_HOURS if in_rush else 0)
     price = sum(one.due.usual.price_cents or UNPRICED_HOURS * setting.cents_per_drive_hour for one in ones)
     visit = Visit(
         id=id_,
         place=lead.dog.place,
         seconds=work,
         water_l=sum(one.dog.water_l for one in ones),
-        left_out_cents=price + LEFT_OUT_HOURS * setting.cents_per_drive_hour,
-        days=day_table(ones, stands, setting),
+        left_out_cents=price + hours * setting.cents_per_drive_hour,
+        days=days,
         power_wh=power_together([one.dog for one in ones]),
         rank=rank_together([one.dog for one in ones]),
         needs=tuple(sorted({need for one in ones for need in one.dog.needs})),

@@ -27,7 +27,7 @@ from coatround.web.records.models import (
     RoutineStep,
     Usual,
 )
-from coatround.web.rounds.models import Proposal
+from coatround.web.rounds.models import Proposal, Waiting
 from coatround.web.shelf.models import Movement
 from coatround.web.visits.models import (
     Finding,
@@ -181,6 +181,7 @@ def _erase_papers(whole: Whole) -> None:
         letter.state = "sent"
         letter.save()
     Note.objects.filter(household=whole.household).update(words=ERASED, state="CANCELLED")
+    Waiting.objects.filter(household=whole.household).update(words="", state="gone")
     Payment.objects.filter(household=whole.household).update(words="")
     Charge.objects.filter(household=whole.household).update(words=_("groom"))
 

@@ -37,6 +37,7 @@ SENTENCES: dict[str, str | Promise] = {
     "puppy first": gettext_lazy("%(dogs)s first in the run: a puppy whose vaccination is not known to hold."),
     "fleas last": gettext_lazy("%(dogs)s last in the run: fleas at the last visit."),
     "coat comes out": gettext_lazy("%(dogs)s: %(percent)d %% more work in the months when double coats come out."),
+    "rush": gettext_lazy("%(words)s: regulars go first, and %(dogs)s is one."),
     "tap": gettext_lazy("Their water tap may be used; what is washed off still fills the grey tank."),
     "plug": gettext_lazy("Their power plug may be used: nothing is drawn from the battery."),
 }

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from coatround.core import day_table
 from coatround.core import due_visits as core
 from coatround.core.due_work import is_unvaccinated_puppy, needs_big_tub, power_wh, rank_of, work_seconds
+from coatround.core.rush import REGULAR_GROOMS, Rush
 from coatround.core.trade.water import litres_for
 from coatround.core.workdays import DaysOff, WeekdayHours, Workday, dates_between, widest_hours, workdays
 from coatround.web.base.firm import the_firm
@@ -20,6 +21,7 @@ from coatround.web.due.facts import Past, done_dates, parts, past_of, seconds_of
 from coatround.web.due.holidays import public_holidays
 from coatround.web.due.order import dogs_by_due
 from coatround.web.records.models import Caution, DayOff, Dog, Household, Place, RoutineStep, Van, WorkingHours
+from coatround.web.records.models import Rush as RushRow
 from coatround.web.records.seasons import hot_months
 from coatround.web.visits.models import Finding, Fit, Groom, Visit, VisitDog
 
@@ -89,7 +91,14 @@ def setting_for(
         hot_hours=None if hot[0] is None or hot[1] is None else (hot[0], hot[1]),
         blow_months=frozenset(firm.blow_months),
         blow_percent=firm.blow_percent,
+        rushes=rushes_between(first, last),
     )
+
+
+def rushes_between(first: dt.date, last: dt.date) -> tuple[Rush, ...]:
+    """The rushes that touch these dates."""
+    rows = RushRow.objects.filter(first__lte=last, last__gte=first)
+    return tuple(Rush(row.name, row.first, row.last, row.held_minutes * 60, row.open_days) for row in rows)
 
 
 def _closed(firm: Firm, first: dt.date, last: dt.date) -> dict[dt.date, str]:
@@ -229,6 +238,7 @@ def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = 
                 power_wh=power_wh(seconds),
                 heat=heat.get(row.pk, ()),
                 blows_coat=row.coat == "double",
+                is_regular=len(pasts.get(row.pk, Past()).grooms) >= REGULAR_GROOMS,
                 tap=supplies.get(homes.get(row.household_id), ("", ""))[0] == "may use",
                 plug=supplies.get(homes.get(row.household_id), ("", ""))[1] == "may use",
             )

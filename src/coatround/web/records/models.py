@@ -244,6 +244,22 @@ class DayOff(Row):
     words = models.CharField(_("why"), max_length=120, blank=True)
 
 
+class Rush(Row):
+    """Weeks before a holiday in which all want to come: regulars first, minutes of each van's day held back."""
+
+    name = models.CharField(_("called"), max_length=60, help_text=_("such as: before the midwinter holiday"))
+    first = models.DateField(_("from"))
+    last = models.DateField(_("to and with"))
+    held_minutes = models.PositiveSmallIntegerField(_("minutes a day held back for regulars"), default=60)
+    open_days = models.PositiveSmallIntegerField(_("open to all so many days before"), default=7)
+
+    class Meta:
+        ordering = ["first", "id"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
 class Consent(Row):
     """Who agreed to what, when, with the words that were shown; a later row of a kind replaces an earlier one."""
 

@@ -5,6 +5,7 @@ import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from django.db.models import Count
 from django.utils.translation import gettext as _
 
 from coatround.core.due_visits import visit_near
@@ -14,12 +15,21 @@ from coatround.core.rounds.gaps import Gap, Gaps, way_of_place
 from coatround.core.rounds.plan import BreakStop, VisitStop
 from coatround.core.rounds.problem import Day
 from coatround.core.rounds.problem import Visit as PlannerVisit
+from coatround.core.rush import REGULAR_GROOMS, Rush
 from coatround.core.units import HOUR, rounded_half_up
 from coatround.web.base.firm import firm_today, the_firm
 from coatround.web.base.models import Worker
 from coatround.web.base.money import money_text
 from coatround.web.base.templatetags.coatround import clock, day, minutes
-from coatround.web.due.visits import core_dogs, place_of_households, setting_for, van_of_households, work_days_of
+from coatround.web.due.facts import counted_grooms
+from coatround.web.due.visits import (
+    core_dogs,
+    place_of_households,
+    rushes_between,
+    setting_for,
+    van_of_households,
+    work_days_of,
+)
 from coatround.web.records.models import Dog, Household, Place, Van
 from coatround.web.rounds.accepting import Chosen, rewrite_runs
 from coatround.web.rounds.acts import act_on_round, standing_row
@@ -63,27 +73,43 @@ class CallerOpening:
 
 @dataclass(frozen=True, slots=True)
 class Looked:
-    """The plan that stands with the openings in it, cheapest first."""
+    """The plan that stands with the openings in it, cheapest first; `held` are the rushes that keep some back."""
 
     hand: InHand
     new: PlannerVisit
     place: Place
     found: tuple[Gap, ...]
+    held: tuple[Rush, ...] = ()
 
 
 def look(wanted: Wanted) -> Looked:
     """The ten best openings. Raises CannotPlan where something is missing, in words."""
-    place = _place(wanted.household)
+    place = pinned_place(wanted.household)
     van = _van(wanted.household, place)
     first = max(wanted.first, firm_today() + dt.timedelta(days=1))
-    hand = in_hand_standing(first, first + AHEAD, today=firm_today(), van=van, also=[place])
-    new = _visit(wanted, place, hand, van, first)
+    holding = not is_regular(wanted.household)
+    hand = in_hand_standing(first, first + AHEAD, today=firm_today(), van=van, also=[place], holding=holding)
+    new = visit_wanted(wanted, place, van, first)
     frozen = frozen_problem(hand)
     gaps = Gaps(frozen, hand.plan).best(new, way_of_place(frozen, new.place), SHOWN, A_DATE)
-    return Looked(hand, new, place, gaps)
+    return Looked(hand, new, place, gaps, _held(first) if holding else ())
 
 
-def _place(household: Household) -> Place:
+def is_regular(household: Household) -> bool:
+    """Whether one of its dogs was groomed here often enough to be a regular's."""
+    counts = counted_grooms().filter(dog__household=household).values("dog").annotate(count=Count("pk"))
+    return counts.filter(count__gte=REGULAR_GROOMS).exists()
+
+
+def _held(first: dt.date) -> tuple[Rush, ...]:
+    """The rushes that hold something back on one of the dates looked at."""
+    dates = [first + dt.timedelta(days=number) for number in range(AHEAD.days + 1)]
+    rushes = rushes_between(first, first + AHEAD)
+    return tuple(rush for rush in rushes if any(rush.holds(date, firm_today()) for date in dates))
+
+
+def pinned_place(household: Household) -> Place:
+    """Where a household is visited; raises CannotPlan in words where that has no pin."""
     place_id = place_of_households([household.pk]).get(household.pk)
     place = Place.objects.filter(pk=place_id).first() if place_id else None
     if place is None or not place.is_pinned:
@@ -101,7 +127,7 @@ def _van(household: Household, place: Place) -> Van | None:
     return next((van for van in vans if van.pk == own), nearest)
 
 
-def _visit(wanted: Wanted, place: Place, hand: InHand, van: Van | None, first: dt.date) -> PlannerVisit:
+def visit_wanted(wanted: Wanted, place: Place, van: Van | None, first: dt.date) -> PlannerVisit:
     """The visit as the planner takes it, on the days and hours on which they are free."""
     firm, vans = the_firm(), [van] if van else open_vans()
     days = work_days_of(vans, firm, first, first + AHEAD)

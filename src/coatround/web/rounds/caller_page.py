@@ -22,6 +22,7 @@ from coatround.web.rounds.actions import worker_of
 from coatround.web.rounds.caller import Wanted, for_people, look, take
 from coatround.web.rounds.gather import CannotPlan
 from coatround.web.rounds.queries import standing_version
+from coatround.web.rounds.waiting import placed_by, put_on_list
 
 FOUND = 20
 
@@ -42,6 +43,7 @@ class WantedForm(Page):
     )
     hours_from = forms.TimeField(label=gettext_lazy("Not before"), required=False, widget=TimeInput())
     hours_until = forms.TimeField(label=gettext_lazy("Not after"), required=False, widget=TimeInput())
+    words = forms.CharField(label=gettext_lazy("What they said"), max_length=200, required=False)
 
     def __init__(self, *args: Any, household: Household, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -80,7 +82,8 @@ def openings(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         return render(request, "rounds/caller-openings.html", given, status=422)
     wanted = form.wanted()
     try:
-        given["openings"] = for_people(look(wanted), wanted)
+        looked = look(wanted)
+        given["openings"], given["held"] = for_people(looked, wanted), looked.held
     except CannotPlan as error:
         given["cannot"] = str(error)
     return render(request, "rounds/caller-openings.html", given)
@@ -111,6 +114,21 @@ def taken(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     if visit is None:
         messages.error(request, _("The round was changed meanwhile and this opening is gone. Choose another."))
         return redirect("round:caller-openings", pk)
+    placed_by(form.wanted(), visit, worker_of(request))
     names = names_in_words(tuple(dog.name for dog in form.cleaned_data["dogs"]))
     messages.success(request, _("%(dogs)s: pencilled in on %(day)s.") % {"dogs": names, "day": day(visit.date)})
     return redirect("round:visit", visit.pk)
+
+
+@require_POST
+def wait(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
+    """Puts the household on the waiting list for these dogs."""
+    household = get_object_or_404(Household, pk=pk, closed_on__isnull=True)
+    form = WantedForm(request.POST, household=household)
+    if not form.is_valid():
+        given = {"household": household, "form": form, "base_version": standing_version()}
+        return render(request, "rounds/caller-openings.html", given, status=422)
+    typed = form.cleaned_data
+    put_on_list(form.wanted(), (typed["hours_from"], typed["hours_until"]), typed["words"], worker_of(request))
+    messages.success(request, _("%(household)s is on the waiting list.") % {"household": household})
+    return redirect("round:rush")

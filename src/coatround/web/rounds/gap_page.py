@@ -2,6 +2,7 @@
 
 import datetime as dt
 import uuid
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from urllib.parse import urlencode
 
@@ -18,9 +19,12 @@ from coatround.core.units import rounded_half_up
 from coatround.web.base.firm import firm_today, the_firm
 from coatround.web.base.money import money_text
 from coatround.web.base.templatetags.coatround import clock, minutes
+from coatround.web.records.models import Place
 from coatround.web.roads.map import names_in_words
+from coatround.web.rounds.caller import pinned_place, visit_wanted
 from coatround.web.rounds.gather import CannotPlan
 from coatround.web.rounds.in_hand import InHand, frozen_problem, in_hand_standing
+from coatround.web.rounds.waiting import Waits, who_waits
 from coatround.web.visits.models import Visit
 
 DUE_WITHIN = dt.timedelta(days=14)
@@ -46,12 +50,36 @@ def page(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
         messages.error(request, _("There is no gap: the visit stands, or its day is over."))
         return redirect("round:visit", pk)
     given: dict[str, object] = {"visit": visit}
+    waits = [(one, place) for one in who_waits() if (place := _place_of(one))]
     try:
-        hand = in_hand_standing(visit.date, visit.date + DUE_WITHIN, today=firm_today(), van=visit.van)
+        also = [place for _, place in waits]
+        hand = in_hand_standing(visit.date, visit.date + DUE_WITHIN, today=firm_today(), van=visit.van, also=also)
         given["fitting"] = [_fitting(hand, id_, gap) for id_, gap in _gaps(hand, visit.date)]
+        given["waiting"] = _waiting(hand, visit, waits)
     except CannotPlan as error:
         given["cannot"] = str(error)
     return render(request, "rounds/gap.html", given)
+
+
+def _place_of(one: Waits) -> Place | None:
+    try:
+        return pinned_place(one.row.household)
+    except CannotPlan:
+        return None
+
+
+def _waiting(hand: InHand, visit: Visit, waits: Sequence[tuple[Waits, Place]]) -> list[Fitting]:
+    """Those on the waiting list that fit that day, who asked first first."""
+    frozen, found = frozen_problem(hand), list[Fitting]()
+    index = Gaps(frozen, hand.plan)
+    for one, place in waits:
+        new = visit_wanted(one.wanted, place, visit.van, visit.date)
+        days = tuple(replace(day, cents=0) for day in new.days if day.date == visit.date >= one.wanted.first)
+        gaps = index.best(replace(new, days=days), way_of_place(frozen, new.place), 1) if days else ()
+        dogs = names_in_words(tuple(dog.name for dog in one.dogs))
+        words = [one.row.words] if one.row.words else []
+        found += [Fitting(dogs, str(one.row.household), words, _gap_words(gap), one.address) for gap in gaps]
+    return found[:SHOWN]
 
 
 def _gaps(hand: InHand, date: dt.date) -> list[tuple[str, Gap]]:
@@ -70,13 +98,17 @@ def _gaps(hand: InHand, date: dt.date) -> list[tuple[str, Gap]]:
 
 def _fitting(hand: InHand, id_: str, gap: Gap) -> Fitting:
     names = hand.names["visits"][id_]
-    money = money_text(max(0, rounded_half_up(gap.units, UNIT)), the_firm())
-    about = {"clock": clock(gap.start), "money": money, "drive": minutes(max(0, gap.drive_seconds))}
     query = urlencode([("first", gap.date.isoformat()), *(("dogs", dog["id"]) for dog in names["dogs"])])
     return Fitting(
         names_in_words(tuple(hand.dogs(id_))),
         hand.household(id_),
         names["reasons"],
-        _("work from %(clock)s, %(drive)s more driving, costs %(money)s") % about,
+        _gap_words(gap),
         reverse("round:caller-openings", args=[names["household"]]) + "?" + query,
     )
+
+
+def _gap_words(gap: Gap) -> str:
+    money = money_text(max(0, rounded_half_up(gap.units, UNIT)), the_firm())
+    about = {"clock": clock(gap.start), "money": money, "drive": minutes(max(0, gap.drive_seconds))}
+    return _("work from %(clock)s, %(drive)s more driving, costs %(money)s") % about

@@ -4,7 +4,7 @@ import datetime as dt
 import math
 import uuid
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.db.models import Q
@@ -13,13 +13,15 @@ from django.utils.translation import gettext as _
 from coatround.core.due_visits import DueVisit
 from coatround.core.rounds.problem import Break, Costs, Problem, Refill, Run
 from coatround.core.rounds.problem import Place as Point
+from coatround.core.rounds.problem import Visit as PlannerVisit
+from coatround.core.rush import held_on
 from coatround.core.workdays import Workday
 from coatround.web.base.firm import the_firm
 from coatround.web.base.models import Firm, Worker
 from coatround.web.due.because import because_words
 from coatround.web.due.facts import seconds_of
 from coatround.web.due.queries import due_visits
-from coatround.web.due.visits import work_days_of
+from coatround.web.due.visits import rushes_between, work_days_of
 from coatround.web.due.words import reason_words
 from coatround.web.records.models import Dog, Household, Place, Van
 from coatround.web.rounds.models import Stop
@@ -30,6 +32,8 @@ from coatround.web.visits.models import Fit, Groom, HandingBack, Visit
 MAX_REFILLS = 2
 NEAREST_TAPS = 4  # our own default
 BIG_TUB, TWO_PEOPLE = "big tub", "two people"
+ROAD_SECONDS = 3600
+"""So much of a day is left for the road beside what is settled, before a rush holds anything back: our own default."""
 
 
 class CannotPlan(Exception):
@@ -63,11 +67,12 @@ def gather(
     with_begun: bool = False,
     also: Iterable[Place] = (),
     supposed: Supposed | None = None,
+    holding: bool = False,
 ) -> Gathered:
     """Everything to plan between two dates, for all vans or one; raises CannotPlan when something is missing.
 
     A day under way is left out unless `with_begun`; `also` are places that the travel is to hold too; `supposed` is
-    what a what-if makes of the facts, here only.
+    what a what-if makes of the facts, here only. `holding` keeps free what a rush holds back for regulars.
     """
     firm = the_firm()
     vans = open_vans(van)
@@ -84,6 +89,8 @@ def gather(
     pinned = _pinned_places(due, vans) | {str(row.pk): row for row in also if row.is_pinned}
     planned = [visit for visit in due if visit.visit.place in pinned]
     runs = runs_of(vans, days, refill_places(), two_people=has_two_people())
+    if holding:
+        runs = held_back(runs, [visit.visit for visit in planned if visit.settled], today)
     problem = Problem(
         costs=costs_of(firm),
         places=tuple(Point(id_, float(row.lat or 0), float(row.lon or 0)) for id_, row in sorted(pinned.items())),
@@ -144,6 +151,28 @@ def runs_of(
     known = {str(van.pk): van for van in vans}
     taps = {str(van.pk): _taps_of(van, refills) for van in vans}
     return tuple(_run(known[day.van], day, taps[day.van], two_people) for day in days)
+
+
+def held_back(runs: Sequence[Run], settled: Iterable[PlannerVisit], today: dt.date) -> tuple[Run, ...]:
+    """The runs with so much less time as a rush holds back; none is made too short for what is settled on its date."""
+    rushes = rushes_between(runs[0].date, runs[-1].date) if runs else ()
+    visits = list(settled) if rushes else []
+    found = []
+    for run in runs:
+        held = held_on(rushes, run.date, today)
+        whole = run.paid_seconds + run.max_overtime_seconds
+        fits = held and whole - held >= _seconds_settled(run, visits) + ROAD_SECONDS
+        found.append(replace(run, paid_seconds=max(0, run.paid_seconds - held)) if fits else run)
+    return tuple(found)
+
+
+def _seconds_settled(run: Run, settled: Iterable[PlannerVisit]) -> int:
+    """What the settled visits of that date take of a run: their work, or from the first window told to the last."""
+    own = [visit for visit in settled if visit.vans is None or run.van in visit.vans]
+    own = [visit for visit in own if visit.days and visit.days[0].date == run.date]
+    told = [window for visit in own if visit.told for window in visit.days[0].windows]
+    span = max(until for _, until in told) - min(from_ for from_, _ in told) if told else 0
+    return max(span, sum(visit.seconds for visit in own))
 
 
 def _taps_of(van: Van, refills: Sequence[Place]) -> tuple[Refill, ...]:

@@ -55,12 +55,13 @@ def in_hand_standing(
     van: Van | None = None,
     with_begun: bool = False,
     also: Collection[Place] = (),
+    holding: bool = False,
 ) -> InHand:
     """The plan that stands between two dates as planning sees it; visits due and on no run are left out of it.
 
     What is done is not in it. Raises CannotPlan when something is missing.
     """
-    found = gather(first, last, today=today, van=van, with_begun=with_begun, also=also)
+    found = gather(first, last, today=today, van=van, with_begun=with_begun, also=also, holding=holding)
     runs = {run.id for run in found.problem.runs}
     known = {visit.id for visit in found.problem.visits}
     rows = Run.objects.filter(date__range=(first, last)).prefetch_related("stops")

@@ -5,7 +5,7 @@ from django.utils.translation import gettext_lazy as _
 
 from coatround.web.base.models import Worker
 from coatround.web.base.rows import Row
-from coatround.web.records.models import Place, Van
+from coatround.web.records.models import Household, Place, Van
 from coatround.web.visits.models import Visit
 
 STOP_KINDS = [("visit", _("visit")), ("refill", _("refill")), ("break", _("break"))]
@@ -101,3 +101,24 @@ class Proposal(Row):
 
     class Meta:
         ordering = ["-id"]
+
+
+WAITING_STATES = [("waiting", _("waiting")), ("placed", _("pencilled in")), ("gone", _("no longer waiting"))]
+
+
+class Waiting(Row):
+    """A household that waits for an opening for some of its dogs (their ids), with when they are free."""
+
+    household = models.ForeignKey(Household, on_delete=models.PROTECT, related_name="waits")
+    dogs = models.JSONField(default=list)
+    first = models.DateField(_("from"))
+    weekdays = models.JSONField(default=list, blank=True, help_text=_("0 is Monday; empty is any"))
+    hours_from = models.TimeField(_("not before"), null=True, blank=True)
+    hours_until = models.TimeField(_("not after"), null=True, blank=True)
+    words = models.CharField(_("what they said"), max_length=200, blank=True)
+    state = models.CharField(max_length=8, choices=WAITING_STATES, default="waiting", db_index=True)
+    visit = models.ForeignKey(Visit, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
+    settled_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["made_at", "id"]

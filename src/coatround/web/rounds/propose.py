@@ -127,7 +127,9 @@ def plan_into(proposal: Proposal, pulse: Pulse) -> Proposal:
     try:
         van = Van.objects.get(pk=uuid.UUID(proposal.names["van"])) if proposal.names.get("van") else None
         supposed = None if proposal.supposed is None else Supposed.of(proposal.supposed)
-        found = gather(proposal.first_date, proposal.last_date, today=firm_today(), van=van, supposed=supposed)
+        found = gather(
+            proposal.first_date, proposal.last_date, today=firm_today(), van=van, supposed=supposed, holding=True
+        )
         plan = _solved(found, proposal.seed, pulse)
     except CannotPlan as error:
         _set(proposal, ("planning",), state="failed", failed_why=str(error)[:300])

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from coatround.web.rounds import by_hand, caller_page, gap_page, telling, views, what_if, what_if_so
+from coatround.web.rounds import by_hand, caller_page, gap_page, rush_page, telling, views, what_if, what_if_so
 
 app_name = "round"
 urlpatterns = [
@@ -8,6 +8,10 @@ urlpatterns = [
     path("caller/", caller_page.caller, name="caller"),
     path("caller/<uuid:pk>/", caller_page.openings, name="caller-openings"),
     path("caller/<uuid:pk>/taken/", caller_page.taken, name="caller-taken"),
+    path("caller/<uuid:pk>/wait/", caller_page.wait, name="caller-wait"),
+    path("rush/", rush_page.page, name="rush"),
+    path("rush/<uuid:pk>/drop/", rush_page.drop, name="rush-drop"),
+    path("rush/waits/<uuid:pk>/gone/", rush_page.no_longer, name="no-longer"),
     path("what-if/", what_if.page, name="what-ifs"),
     path("what-if/<uuid:pk>/take/", what_if_so.take, name="what-if-take"),
     path("what-if/<uuid:pk>/drop/", what_if.drop, name="what-if-drop"),

@@ -37,6 +37,8 @@ TABLES = {
     "RoutineStep": gettext_lazy("step of a routine"),
     "WorkingHours": gettext_lazy("working hours"),
     "DayOff": gettext_lazy("days off"),
+    "Rush": gettext_lazy("a rush"),
+    "Waiting": gettext_lazy("the waiting list"),
     "Worker": gettext_lazy("groomer"),
     "Firm": gettext_lazy("the firm"),
 }

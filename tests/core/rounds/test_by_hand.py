@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from coatround.core.rounds.by_hand import as_ordered, moved, plan_of_runs, without
+from coatround.core.rounds.by_hand import as_ordered, moved, plan_of_runs, with_orders, without
 from coatround.core.rounds.check import check
 from coatround.core.rounds.plan import BreakStop, RefillStop, VisitStop
 from coatround.core.rounds.problem import Break, Costs, Day, Place, Problem, Refill, Run, Travel, Visit
@@ -123,3 +123,30 @@ def test_the_planners_own_orders_break_nothing_by_hand(seed: int) -> None:
     again = plan_of_runs(whole, [one.planned for one in forced], plan.left_out)
     assert check(whole, replace(again, seed=plan.seed)) == []
     assert again.cost.total >= plan.cost.total
+
+
+def test_whose_start_shifts_and_what_each_part_costs() -> None:
+    """a and b are ten minutes apart; driven the other way round each starts at another time."""
+    whole = problem(visit("a"), visit("b"))
+    plan = solve(whole, 1, after_iterations(50))
+    (run,) = plan.runs
+    first, second = run.visit_ids
+    after = with_orders(whole, plan, {run.id: [second, first]})
+    starts = {one.visit: (one.before, one.after) for one in after.shifts}
+    assert starts[first][1] > starts[first][0]
+    assert starts[second][1] < starts[second][0]
+    assert set(starts) == {"a", "b"}
+    assert with_orders(whole, plan, {run.id: [first, second]}).shifts == ()
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_the_van_leaves_as_late_as_it_may(seed: int) -> None:
+    """No later minute of leaving brings it back as soon and as little late."""
+    whole = small_problem(seed, visits=6, runs=2)
+    plan = solve(whole, 1, after_iterations(50))
+    for run in plan.runs:
+        order = list(run.visit_ids)[::-1]
+        forced = as_ordered(whole, run.id, order)
+        for later in range(60, 3600, 60):
+            other = as_ordered(whole, run.id, order, forced.planned.leave + later)
+            assert (other.late_seconds, other.planned.back) > (forced.late_seconds, forced.planned.back)

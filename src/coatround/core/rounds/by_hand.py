@@ -19,6 +19,9 @@ RESTS_TRIED = 3
 Stay = Visit | int
 """Where a run stops: a visit, or which of its refills."""
 
+Known = tuple[str, str, str]
+"""A fault by its code, where it is and its words."""
+
 
 @dataclass(frozen=True, slots=True)
 class Forced:
@@ -30,12 +33,22 @@ class Forced:
 
 
 @dataclass(frozen=True, slots=True)
+class Shift:
+    """A visit that stays on its day and starts at another time; seconds after midnight."""
+
+    visit: str
+    before: int
+    after: int
+
+
+@dataclass(frozen=True, slots=True)
 class Moved:
-    """A whole plan after a move: the faults that were not there before, and what each part of the cost became."""
+    """A whole plan after a move: the faults that were not there before, the cost before, and whose start shifts."""
 
     plan: Plan
     faults: tuple[Fault, ...]
     before: Cost
+    shifts: tuple[Shift, ...] = ()
 
     @property
     def more_cents(self) -> int:
@@ -58,14 +71,15 @@ def as_ordered(problem: Problem, run_id: str, order: Sequence[str], leave: int |
     drives = [way.driven(stays, at, leave) for stays, at in way.hopeful(run.open if leave is None else leave)]
     if run.break_ and leave is None:
         drives += [way.driven(stays, None, run.break_.from_ + 1) for stays in way.filled()]
-    tried = [(_breaks(problem, planned), late, planned.back, n) for n, (planned, late) in enumerate(drives)]
-    best = min(tried, key=lambda one: (one[1], len(one[0]), one[2], one[3]))
-    planned, late = drives[best[3]]
-    return Forced(planned, tuple(best[0]), late)
+    late = min(behind for _, behind in drives)
+    only = _only(problem, drives[0][0])
+    tried = [(_breaks(only, planned), planned) for planned, behind in drives if behind == late]
+    faults, planned = min(tried, key=lambda one: (len(one[0]), one[1].back))
+    return Forced(planned, tuple(faults), late)
 
 
-def _breaks(problem: Problem, planned: PlannedRun) -> list[Fault]:
-    return list(check(_only(problem, planned), plan_of_runs(_only(problem, planned), [planned])))
+def _breaks(only: Problem, planned: PlannedRun) -> list[Fault]:
+    return check(only, plan_of_runs(only, [planned]))
 
 
 def _only(problem: Problem, planned: PlannedRun) -> Problem:
@@ -150,15 +164,25 @@ class _Way:
         early = self._at(stays, break_after, self.run.open if leave is None else leave)
         if leave is not None or not stays:
             return early
-        low, high = early[0].leave, early[0].leave + max(0, early[0].back - early[0].leave)
-        while low < high:
-            middle = (low + high + 1) // 2
-            later = self._at(stays, break_after, middle)
-            if later[0].back == early[0].back and later[1] == early[1]:
-                low = middle
-            else:
-                high = middle - 1
-        return self._at(stays, break_after, low)
+        return self._at(stays, break_after, early[0].leave + self._may_wait(early[0]))
+
+    def _may_wait(self, planned: PlannedRun) -> int:
+        """Seconds that the van may leave later and be back no later: its waits on the way, so far as nobody is late."""
+        visits = {visit.id: visit for visit in self.visits}
+        free, waited, most = planned.leave, 0, planned.back - planned.leave
+        for stop in planned.stops:
+            if isinstance(stop, BreakStop):
+                waited += stop.start - free
+                spare = self.run.break_.to - stop.end if self.run.break_ else 0
+                most = min(most, waited + max(0, spare))
+            elif isinstance(stop, VisitStop):
+                waited += stop.start - stop.arrive
+                windows = _windows_on(visits[stop.visit], self.run)
+                if windows:
+                    spare = max((to for from_, to in windows if from_ <= stop.start), default=0) - stop.end
+                    most = min(most, waited + max(0, spare))
+            free = stop.end
+        return min(most, waited)
 
     def _at(self, stays: Sequence[Stay], break_after: int | None, leave: int) -> tuple[PlannedRun, int]:
         here, free, late = self.run.start_place, leave, 0
@@ -223,9 +247,34 @@ def with_orders(problem: Problem, plan: Plan, orders: dict[str, list[str]]) -> M
         else:
             known.pop(run, None)
     after = plan_of_runs(problem, [known[run.id] for run in problem.runs if run.id in known], plan.left_out)
-    old = {(fault.code, fault.where, fault.words) for fault in check(problem, plan)}
-    new = (fault for fault in check(problem, after) if (fault.code, fault.where, fault.words) not in old)
-    return Moved(after, tuple(new), plan.cost)
+    return Moved(after, new_faults(problem, after, known_faults(problem, plan)), plan.cost, shifts(plan, after))
+
+
+def known_faults(problem: Problem, plan: Plan) -> frozenset[Known]:
+    """What a plan breaks as it is, to be told from what a change breaks."""
+    return frozenset((fault.code, fault.where, fault.words) for fault in check(problem, plan))
+
+
+def new_faults(problem: Problem, after: Plan, known: frozenset[Known]) -> tuple[Fault, ...]:
+    """What a changed plan breaks that is not known already."""
+    return tuple(fault for fault in check(problem, after) if (fault.code, fault.where, fault.words) not in known)
+
+
+def shifts(plan: Plan, after: Plan) -> tuple[Shift, ...]:
+    """The visits on the same run as before whose start is another one, in the order of the changed plan."""
+    old = {run.id: run for run in plan.runs}
+    found = []
+    for run in after.runs:
+        if run is old.get(run.id):
+            continue
+        was = starts_of(old[run.id]) if run.id in old else {}
+        found += [Shift(id_, was[id_], start) for id_, start in starts_of(run).items() if was.get(id_, start) != start]
+    return tuple(found)
+
+
+def starts_of(run: PlannedRun) -> dict[str, int]:
+    """When the work on each visit of a run starts."""
+    return {stop.visit: stop.start for stop in run.stops if isinstance(stop, VisitStop)}
 
 
 def plan_of_runs(problem: Problem, runs: Sequence[PlannedRun], out: Iterable[LeftOut] = ()) -> Plan:

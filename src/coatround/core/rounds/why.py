@@ -2,22 +2,37 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, fields, replace
 
-from coatround.core.rounds.by_hand import as_ordered, plan_of_runs, with_orders, without
-from coatround.core.rounds.check import check
+from coatround.core.rounds.by_hand import (
+    Known,
+    Shift,
+    as_ordered,
+    known_faults,
+    new_faults,
+    plan_of_runs,
+    shifts,
+    without,
+)
 from coatround.core.rounds.fault import Fault
 from coatround.core.rounds.order import best_order
-from coatround.core.rounds.plan import BreakStop, Plan, PlannedRun, VisitStop
+from coatround.core.rounds.plan import BreakStop, Cost, Plan, PlannedRun, VisitStop
 from coatround.core.rounds.problem import Problem
 from coatround.core.rounds.table import Table
+
+PLACES_TRIED = 6
+"""Where a visit fits nowhere on a date, so many places in its runs are driven, those roughly least late first."""
+
+NOTHING = Cost(0, 0, 0, 0, 0, 0)
 
 
 @dataclass(frozen=True, slots=True)
 class Other:
     """A date for a visit: the best run and order there, what the whole plan would cost more, what would break.
 
-    `order` are the visits of that run with this one among them. `is_here` marks where it stands now.
+    `order` are the visits of that run with this one among them. `is_here` marks where it stands now. `shifts` are
+    the other visits that stay on their day and start at another time, `more` what each part of the cost grows by (below
+    zero: shrinks), `after` the whole plan with the visit there.
     """
 
     date: dt.date
@@ -28,6 +43,9 @@ class Other:
     more_drive_seconds: int
     faults: tuple[Fault, ...]
     is_here: bool = False
+    shifts: tuple[Shift, ...] = ()
+    more: Cost = NOTHING
+    after: Plan | None = field(default=None, repr=False)
 
 
 def other_dates(problem: Problem, plan: Plan, visit: str) -> tuple[Other, ...]:
@@ -39,7 +57,7 @@ def other_dates(problem: Problem, plan: Plan, visit: str) -> tuple[Other, ...]:
     """
     table = Table(problem)
     here = next((run.id for run in plan.runs if visit in run.visit_ids), None)
-    look = _Look(table, plan, without(problem, plan, visit) if here else plan, visit)
+    look = _Look(table, plan, without(problem, plan, visit) if here else plan, visit, known_faults(problem, plan))
     found = []
     for date in sorted({run.date for run in problem.runs}):
         runs = [r for r, run in enumerate(problem.runs) if run.date == date]
@@ -55,7 +73,7 @@ def other_places(problem: Problem, plan: Plan, visit: str) -> tuple[Other, ...]:
     run = next((run for run in plan.runs if visit in run.visit_ids), None)
     if run is None:
         return ()
-    look = _Look(Table(problem), plan, plan, visit)
+    look = _Look(Table(problem), plan, plan, visit, known_faults(problem, plan))
     rest = [one for one in run.visit_ids if one != visit]
     orders = [[*rest[:at], visit, *rest[at:]] for at in range(len(rest) + 1)]
     here = list(run.visit_ids)
@@ -70,6 +88,7 @@ class _Look:
     plan: Plan
     apart: Plan
     visit: str
+    known: frozenset[Known]
 
     def stays(self, run: str) -> Other:
         """Where it stands now."""
@@ -93,20 +112,33 @@ class _Look:
     def forced(self, runs: Sequence[int]) -> Other | None:
         """The order in which least breaks, in whichever of these runs."""
         problem, best = self.table.problem, None
-        for r in runs:
+        ways = [(r, at) for r in runs for at in range(len(self._order(problem.runs[r].id)) + 1)]
+        for r, at in sorted(ways, key=lambda way: (self._roughly(*way), way))[:PLACES_TRIED]:
             run, order = problem.runs[r], self._order(problem.runs[r].id)
-            for at in range(len(order) + 1):
-                tried = as_ordered(problem, run.id, [*order[:at], self.visit, *order[at:]])
-                key = (len(tried.faults), tried.late_seconds, tried.planned.back - tried.planned.leave, r, at)
-                if best is None or key < best[0]:
-                    best = key, tried.planned
+            tried = as_ordered(problem, run.id, [*order[:at], self.visit, *order[at:]])
+            key = (len(tried.faults), tried.late_seconds, tried.planned.back - tried.planned.leave, r, at)
+            if best is None or key < best[0]:
+                best = key, tried.planned
         return self._other_of(best[1]) if best else None
+
+    def _roughly(self, r: int, at: int) -> tuple[int, int]:
+        """Seconds late and seconds out with the visit there, without refills and break."""
+        problem, table = self.table.problem, self.table
+        run, here = problem.runs[r], table.start_of[r]
+        order = self._order(run.id)
+        free, late = run.open, 0
+        for id_ in [*order[:at], self.visit, *order[at:]]:
+            v = table.visit_number[id_]
+            arrive = free + table.seconds[here][table.place_of[v]]
+            starts = table.choices[r][v].starts if v in table.choices[r] else ()
+            start = min((max(arrive, opens) for opens, closes in starts if arrive <= closes), default=arrive)
+            late += max(0, arrive - starts[-1][1]) if starts else 0
+            free, here = start + problem.visits[v].seconds, table.place_of[v]
+        return late, free + table.seconds[here][table.end_of[r]]
 
     def ordered(self, run: str, order: Sequence[str]) -> Other:
         """The run in exactly this order."""
-        moved = with_orders(self.table.problem, self.plan, {run: list(order)})
-        planned = next(one for one in moved.plan.runs if one.id == run)
-        return self._other(planned, moved.plan, moved.faults)
+        return self._other_of(as_ordered(self.table.problem, run, order).planned)
 
     def _order(self, run: str) -> list[str]:
         return next((list(one.visit_ids) for one in self.apart.runs if one.id == run), [])
@@ -116,16 +148,17 @@ class _Look:
         problem = self.table.problem
         known = {one.id: one for one in self.apart.runs} | {planned.id: planned}
         after = plan_of_runs(problem, [known[run.id] for run in problem.runs if run.id in known], self.apart.left_out)
-        old = {(fault.code, fault.where, fault.words) for fault in check(problem, self.plan)}
-        new = (fault for fault in check(problem, after) if (fault.code, fault.where, fault.words) not in old)
-        return self._other(planned, after, tuple(new))
+        return self._other(planned, after, new_faults(problem, after, self.known))
 
     def _other(self, planned: PlannedRun, after: Plan, faults: tuple[Fault, ...]) -> Other:
         run = next(one for one in self.table.problem.runs if one.id == planned.id)
         start = next(one.start for one in planned.stops if isinstance(one, VisitStop) and one.visit == self.visit)
         drive = drive_seconds(after) - drive_seconds(self.plan)
-        more = after.cost.total - self.plan.cost.total
-        return Other(run.date, run.id, planned.visit_ids, start, more, drive, faults)
+        parts = {one.name: getattr(after.cost, one.name) - getattr(self.plan.cost, one.name) for one in fields(Cost)}
+        more = Cost(**parts)
+        shifted = tuple(one for one in shifts(self.plan, after) if one.visit != self.visit)
+        total = more.total
+        return Other(run.date, run.id, planned.visit_ids, start, total, drive, faults, False, shifted, more, after)
 
 
 def drive_seconds(plan: Plan) -> int:

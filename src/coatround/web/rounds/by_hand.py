@@ -20,7 +20,13 @@ from coatround.web.base.templatetags.coatround import clock, day, minutes
 from coatround.web.roads.map import names_in_words
 from coatround.web.rounds import actions
 from coatround.web.rounds.acts import act_on_round
-from coatround.web.rounds.by_hand_words import faults_in_words, place_in_words, shown_span
+from coatround.web.rounds.by_hand_words import (
+    faults_in_words,
+    parts_in_words,
+    place_in_words,
+    shifts_in_words,
+    shown_span,
+)
 from coatround.web.rounds.gather import CannotPlan
 from coatround.web.rounds.in_hand import InHand, in_hand_proposal, in_hand_standing, keep, take_back
 from coatround.web.rounds.models import Proposal
@@ -36,6 +42,7 @@ class Choice:
     words: str
     costs: str
     breaks: list[str]
+    shifts: str
     width: int
     is_cheaper: bool
 
@@ -83,8 +90,8 @@ def _page(request: HttpRequest, hand: InHand, visit: str, row: Visit | None) -> 
     if visit not in hand.names["visits"] or all(one.id != visit for one in hand.problem.visits):
         raise Http404
     run = hand.run_of(visit)
-    dates = _choices(hand, visit, other_dates(hand.problem, hand.plan, visit))
-    places = _choices(hand, visit, other_places(hand.problem, hand.plan, visit))
+    dates = _choices(hand, other_dates(hand.problem, hand.plan, visit))
+    places = _choices(hand, other_places(hand.problem, hand.plan, visit))
     at = run.visit_ids.index(visit) if run else None
     here = next((one.other for one in dates if one.other.is_here), None)
     out = next((left for left in hand.plan.left_out if left.visit == visit), None)
@@ -123,17 +130,16 @@ def _address(name: str, hand: InHand, visit: str) -> str:
     return reverse(f"round:{name}-proposed", args=[hand.proposal.pk, visit])
 
 
-def _choices(hand: InHand, visit: str, others: tuple[Other, ...]) -> list[Choice]:
+def _choices(hand: InHand, others: tuple[Other, ...]) -> list[Choice]:
     most = max((abs(one.more_cents) for one in others), default=0) or 1
-    return [_choice(hand, visit, one, most) for one in others]
+    return [_choice(hand, one, most) for one in others]
 
 
-def _choice(hand: InHand, visit: str, other: Other, most: int) -> Choice:
-    after = with_orders(hand.problem, hand.plan, _orders(hand, visit, other.run, other.order)).plan
+def _choice(hand: InHand, other: Other, most: int) -> Choice:
     words = _("%(day)s, from %(clock)s") % {"day": day(other.date), "clock": clock(other.start)}
-    breaks = faults_in_words(hand, after, other.faults)
+    breaks = faults_in_words(hand, other.after or hand.plan, other.faults)
     width = 100 * abs(other.more_cents) // most
-    return Choice(other, words, _costs(other), breaks, width, other.more_cents < 0)
+    return Choice(other, words, _costs(other), breaks, shifts_in_words(hand, other.shifts), width, other.more_cents < 0)
 
 
 def _costs(other: Other) -> str:
@@ -141,7 +147,7 @@ def _costs(other: Other) -> str:
         return _("as it is")
     money = money_text(abs(other.more_cents), the_firm())
     words = _("%(money)s dearer") if other.more_cents >= 0 else _("%(money)s cheaper")
-    said = words % {"money": money}
+    said = words % {"money": money} + parts_in_words(other.more)
     if abs(other.more_drive_seconds) >= 60:
         more = _("%(minutes)s more driving") if other.more_drive_seconds > 0 else _("%(minutes)s less driving")
         said += ", " + more % {"minutes": minutes(abs(other.more_drive_seconds))}
@@ -197,6 +203,8 @@ def _moved(request: HttpRequest, hand: InHand, visit: str, address: str) -> Http
         "day": day(hand.date_of(run)),
     }
     messages.success(request, said)
+    if words := shifts_in_words(hand, after.shifts):
+        messages.info(request, words)
     for words in faults_in_words(hand, after.plan, after.faults):
         messages.warning(request, words)
     return redirect(address)

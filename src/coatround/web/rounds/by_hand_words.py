@@ -1,18 +1,25 @@
 """What breaks in a plan, in words with the households' names, for the person whose plan it is."""
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
+from coatround.core.rounds.by_hand import Shift
 from coatround.core.rounds.check import check
 from coatround.core.rounds.fault import Fault
-from coatround.core.rounds.plan import Plan, PlannedRun, VisitStop
+from coatround.core.rounds.plan import Cost, Plan, PlannedRun, VisitStop
 from coatround.core.rounds.problem import Run, Visit
+from coatround.web.base.firm import the_firm
+from coatround.web.base.money import money_text
 from coatround.web.base.templatetags.coatround import clock, minutes, short_day
 from coatround.web.roads.map import names_in_words
 from coatround.web.rounds.in_hand import InHand, in_hand_proposal
 from coatround.web.rounds.models import Proposal
+
+SHIFTS_SAID = 4
+"""So many shifted starts are named; the others are counted."""
 
 
 def faults_in_words(hand: InHand, plan: Plan, faults: Iterable[Fault]) -> list[str]:
@@ -27,6 +34,36 @@ def faults_in_words(hand: InHand, plan: Plan, faults: Iterable[Fault]) -> list[s
         words = _of_visit(hand, fault, visit, run, runs.get(fault.where)) if visit else _of_run(fault, run, runs)
         found.append((not is_promise, words or fault.words))
     return [words for _late, words in sorted(found, key=lambda one: one[0])]
+
+
+def shifts_in_words(hand: InHand, shifts: Sequence[Shift]) -> str:
+    """Whose start shifts and by how much, the largest shift first; those under a minute are not said."""
+    named = sorted((one for one in shifts if abs(one.after - one.before) >= 60), key=lambda one: -_by(one))
+    words = [
+        (_("%(who)s %(minutes)s later") if one.after > one.before else _("%(who)s %(minutes)s earlier"))
+        % {"who": names_in_words(tuple(hand.dogs(one.visit))), "minutes": minutes(_by(one))}
+        for one in named[:SHIFTS_SAID]
+    ]
+    if (more := len(named) - SHIFTS_SAID) > 0:
+        words.append(ngettext("and %(count)d other", "and %(count)d others", more) % {"count": more})
+    return ", ".join(words)
+
+
+def _by(one: Shift) -> int:
+    return abs(one.after - one.before)
+
+
+def parts_in_words(more: Cost) -> str:
+    """What a difference is made of, where it is made of more than one thing."""
+    firm = the_firm()
+    parts = [
+        (_("driving"), more.drive),
+        (_("overtime"), more.overtime),
+        (_("the days"), more.days),
+        (_("left out"), more.left_out),
+    ]
+    said = [f"{name} {'+' if cents > 0 else '−'}{money_text(abs(cents), firm)}" for name, cents in parts if cents]
+    return f" ({', '.join(said)})" if len(said) > 1 else ""
 
 
 def broken_by_hand(proposal: Proposal) -> list[str]:

@@ -28,6 +28,9 @@ class Note(Row):
     words = models.TextField(_("words"))
     state = models.CharField(max_length=10, choices=NOTE_STATES, default="DRAFT", db_index=True)
     by = models.ForeignKey(Worker, on_delete=models.PROTECT, null=True, related_name="+")
+    date = models.DateField(null=True, blank=True, help_text=_("the day that the words tell"))
+    told_from = models.TimeField(_("told from"), null=True, blank=True)
+    told_until = models.TimeField(_("told until"), null=True, blank=True)
     settled_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

@@ -2,6 +2,7 @@
 
 import uuid
 from dataclasses import dataclass
+from typing import Any
 from urllib.parse import quote
 
 from django import forms
@@ -12,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET, require_POST
 
-from coatround.web.base.forms import Page
+from coatround.web.base.forms import Page, TimeInput
 from coatround.web.base.models import Worker
 from coatround.web.notes.actions import settle
 from coatround.web.notes.models import Note
@@ -27,6 +28,16 @@ class NoteForm(Page):
     words = forms.CharField(
         label=gettext_lazy("Words"), max_length=1000, widget=forms.Textarea(attrs={"rows": 4, "cols": 40})
     )
+    told_from = forms.TimeField(label=gettext_lazy("Told from"), widget=TimeInput(), required=False)
+    told_until = forms.TimeField(label=gettext_lazy("Told until"), widget=TimeInput(), required=False)
+
+    def clean(self) -> dict[str, Any]:
+        typed = super().clean() or {}
+        from_, until = typed.get("told_from"), typed.get("told_until")
+        if from_ and until and until < from_:
+            words = _("%(until)s is before %(from)s. Write the times as the words tell them.")
+            self.add_error("told_until", words % {"from": f"{from_:%H:%M}", "until": f"{until:%H:%M}"})
+        return typed
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +76,8 @@ def _page(
 def _shown(note: Note, form: NoteForm | None) -> Shown:
     people = [person for person in note.household.people.all() if person.is_open and person.may_decide]
     ways = tuple(way for person in people for way in _ways(person, note.words))
-    return Shown(note, form or NoteForm(initial={"words": note.words}, auto_id=f"{note.pk}-%s"), ways)
+    initial = {"words": note.words, "told_from": note.told_from, "told_until": note.told_until}
+    return Shown(note, form or NoteForm(initial=initial, auto_id=f"{note.pk}-%s"), ways)
 
 
 def _ways(person: Person, words: str) -> list[Way]:
@@ -83,7 +95,7 @@ def _ways(person: Person, words: str) -> list[Way]:
 def settled(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     """Writes down that a note was sent, as it was sent, or drops it."""
     assert isinstance(request.user, Worker)
-    note = get_object_or_404(Note.objects.select_related("household"), pk=pk)
+    note = get_object_or_404(Note.objects.select_related("household", "visit"), pk=pk)
     if note.state != "DRAFT":
         messages.error(request, _("This note was settled already, so nothing was changed."))
         return redirect("notes:page")
@@ -94,6 +106,10 @@ def settled(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     form = NoteForm(request.POST, auto_id=f"{note.pk}-%s")
     if not form.is_valid():
         return _page(request, note, form, 422)
-    settle(note, "FINAL", form.cleaned_data["words"], request.user)
-    messages.success(request, _("%(household)s: written down as sent.") % {"household": note.household.name})
+    typed = form.cleaned_data
+    told = (typed["told_from"], typed["told_until"]) if typed["told_from"] and typed["told_until"] else None
+    words = _("%(household)s: written down as sent.")
+    if settle(note, "FINAL", typed["words"], request.user, told):
+        words = _("%(household)s: written down as sent, and as told.")
+    messages.success(request, words % {"household": note.household.name})
     return redirect("notes:page")

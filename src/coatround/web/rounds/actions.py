@@ -24,6 +24,7 @@ from coatround.web.rounds.mend import take_out
 from coatround.web.rounds.models import Proposal, Standing
 from coatround.web.rounds.propose import SECONDS, ask, start
 from coatround.web.visits.models import Visit
+from coatround.web.visits.promises import tell as tell
 
 
 def worker_of(request: HttpRequest) -> Worker:
@@ -143,14 +144,6 @@ def _mark_accepted(proposal: Proposal, chosen: Chosen, version: int) -> None:
     if {run.date.isoformat() for run in chosen.problem.runs} <= accepted:
         proposal.state = "accepted"
     proposal.save(update_fields=["accepted_dates", "base_version", "state", "names"])
-
-
-def tell(visit: Visit, who: Worker, from_: dt.time, until: dt.time) -> None:
-    """Writes down that a household was told to expect the van between two times."""
-    with writing():
-        visit.state, visit.answer = "CONFIRMED", "NEEDS-ACTION"
-        visit.told_from, visit.told_until, visit.told_at = from_, until, timezone.now()
-        save(visit, who)
 
 
 def write_answer(visit: Visit, who: Worker, answer: str) -> None:

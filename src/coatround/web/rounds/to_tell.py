@@ -9,7 +9,7 @@ from coatround.core.rounds.plan import Stop as PlanStop
 from coatround.core.rounds.problem import Problem
 from coatround.web.due.facts import seconds_of
 from coatround.web.rounds.arriving import StopTimes, Window, share_now, windows_now
-from coatround.web.rounds.models import Stop
+from coatround.web.rounds.models import Run, Stop
 
 
 def window_to_tell(stop: Stop) -> Arrival | None:
@@ -34,10 +34,29 @@ def _standing(stop: Stop) -> tuple[list[StopTimes], list[int | None], int | None
     number = next((n for n, one in enumerate(rows) if one.pk == stop.pk), None)
     if number is not None:
         told[number] = None
-    stops = [
-        StopTimes(one.kind, one.start_seconds, one.arrive_seconds, one.end_seconds, one.drive_seconds) for one in rows
-    ]
-    return stops, told, number
+    return [_times_of(one) for one in rows], told, number
+
+
+def run_windows_to_tell(run: Run, rows: Sequence[Stop]) -> dict[int, Window]:
+    """The window to tell of each visit of a run, by its number among the stops.
+
+    Whom a window was told that the run still meets is not worked on sooner; everyone else is told anew.
+    """
+    told = [_met(one) for one in rows]
+    stops = [_times_of(one) for one in rows]
+    return {n: one.told for n, one in windows_now(run.leave_seconds, stops, told).items()}
+
+
+def _met(row: Stop) -> int | None:
+    """From when a household expects the van, where its run still comes inside what was told."""
+    if row.visit is None or not row.visit.is_told:
+        return None
+    from_, until = seconds_of(row.visit.told_from), seconds_of(row.visit.told_until)
+    return from_ if from_ is not None and from_ <= row.start_seconds <= (until or from_) else None
+
+
+def _times_of(row: Stop) -> StopTimes:
+    return StopTimes(row.kind, row.start_seconds, row.arrive_seconds, row.end_seconds, row.drive_seconds)
 
 
 def planned_windows(problem: Problem, planned: PlannedRun) -> dict[str, Arrival]:

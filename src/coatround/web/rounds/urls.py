@@ -1,6 +1,16 @@
 from django.urls import path
 
-from coatround.web.rounds import by_hand, caller_page, gap_page, rush_page, telling, views, what_if, what_if_so
+from coatround.web.rounds import (
+    by_hand,
+    caller_page,
+    gap_page,
+    rush_page,
+    telling,
+    to_tell_page,
+    views,
+    what_if,
+    what_if_so,
+)
 
 app_name = "round"
 urlpatterns = [
@@ -9,6 +19,7 @@ urlpatterns = [
     path("caller/<uuid:pk>/", caller_page.openings, name="caller-openings"),
     path("caller/<uuid:pk>/taken/", caller_page.taken, name="caller-taken"),
     path("caller/<uuid:pk>/wait/", caller_page.wait, name="caller-wait"),
+    path("to-tell/", to_tell_page.page, name="to-tell"),
     path("rush/", rush_page.page, name="rush"),
     path("rush/<uuid:pk>/drop/", rush_page.drop, name="rush-drop"),
     path("rush/waits/<uuid:pk>/gone/", rush_page.no_longer, name="no-longer"),

@@ -139,7 +139,8 @@ def _draft_notes(hand: InHand, way: WayOut, who: Worker, batch: uuid.UUID) -> in
     count = 0
     for outside in way.outside:
         visit = Visit.objects.get(pk=outside.visit)
-        draft(visit, "new time", late_words(hand, outside.visit, windows[outside.visit].told), who, batch)
+        told = windows[outside.visit].told
+        draft(visit, "new time", late_words(hand, outside.visit, told), who, batch, times_of(told))
         count += 1
     if way.moved and way.opening is not None:
         visit = Visit.objects.get(pk=way.moved)

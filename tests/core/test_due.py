@@ -24,6 +24,7 @@ from coatround.core.due_work import (
     spread_seconds,
     work_seconds,
 )
+from coatround.core.rounds.problem import Kept
 
 TODAY = dt.date(2026, 3, 2)
 HOUR = 3600
@@ -232,6 +233,17 @@ def test_a_pencilled_visit_keeps_its_id_and_prefers_its_day() -> None:
     cents = {found.date: found.cents for found in visit.visit.days}
     assert visit.visit.id == "v"
     assert (cents[day(9)], cents[day(7)]) == (2 * 210, 60 * 70)
+
+
+def test_the_hour_at_which_it_stands_is_kept_on_its_day_only() -> None:
+    """At nine: within half an hour of it nothing more, else ten minutes of driving at 70 cents."""
+    stands = Pencilled("v", frozenset({"Mop"}), day(9), start=9 * HOUR)
+    (visit,) = visits_of(dog(last=-35), pencilled=(stands,))
+    kept = {found.date: found.kept for found in visit.visit.days}
+    assert kept.pop(day(9)) == Kept(8 * HOUR + 1800, 9 * HOUR + 1800, 700)
+    assert set(kept.values()) == {None}
+    there = next(found for found in visit.visit.days if found.date == day(9))
+    assert [there.cents_at(hour * HOUR) - there.cents for hour in (8, 9, 10)] == [700, 0, 700]
 
 
 @pytest.mark.parametrize(

@@ -83,7 +83,8 @@ def _settled(ones: Sequence[DogDue]) -> Iterable[DayReason]:
 
 def _standing(stands: Pencilled | None) -> Iterable[DayReason]:
     if stands:
-        yield DayReason("refused" if stands.refused else "stands", dates=(stands.date,))
+        hours = None if stands.start is None or stands.refused else (stands.start, stands.start)
+        yield DayReason("refused" if stands.refused else "stands", dates=(stands.date,), hours=hours)
 
 
 def _span(ones: Sequence[DogDue], setting: Setting) -> list[dt.date]:

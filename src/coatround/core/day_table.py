@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from coatround.core.due import Due, Usual
 from coatround.core.due_work import SPREAD_PERCENT
-from coatround.core.rounds.problem import Day, Window
+from coatround.core.rounds.problem import Day, Kept, Window
 from coatround.core.rush import Rush
 from coatround.core.workdays import Hours
 
@@ -19,9 +19,12 @@ EARLY_MINUTES = 1
 LATE_MINUTES = 3
 OFF_WEEKDAY_MINUTES = 60
 STAY_MINUTES = 60
+STAY_HOUR_MINUTES = 10
+STAY_SLACK = HOUR // 2
 HOUR_SLACK = HOUR
 """Our own defaults: a day early or late, a weekday that is not the usual one and a move away from the plan that stands
-are as dear as so many minutes of driving; the usual hour is kept to within `HOUR_SLACK`."""
+to another day, or by more than `STAY_SLACK` on its day, are as dear as so many minutes of driving; the usual hour is
+kept to within `HOUR_SLACK`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +57,15 @@ class Dog:
 class Pencilled:
     """A visit of the plan that stands, not yet told: where it lies is preferred, nothing more.
 
-    `refused` says that the household did not want this date: the visit then falls on any other.
+    `refused` says that the household did not want this date: the visit then falls on any other. `start` is when its
+    work starts there, in seconds after midnight, where it stands on a run.
     """
 
     id: str
     dogs: frozenset[str]
     date: dt.date
     refused: bool = False
+    start: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,8 +134,24 @@ def day_table(ones: Sequence[DogDue], stands: Pencilled | None, setting: Setting
     if stands and stands.refused:
         dates = [date for date in dates if date != stands.date]
     kept = stands.date if stands and not stands.refused else None
-    days = (Day(date, _day_cents(ones, date, kept, setting), windows_on(ones, date, setting)) for date in dates)
+    days = (
+        Day(
+            date,
+            _day_cents(ones, date, kept, setting),
+            windows_on(ones, date, setting),
+            _hour_kept(stands, setting) if stands and date == kept else None,
+        )
+        for date in dates
+    )
     return tuple(day for day in days if day.windows)
+
+
+def _hour_kept(stands: Pencilled, setting: Setting) -> Kept | None:
+    """The hour at which a visit stands: within half an hour of it costs nothing, any other hour of that day does."""
+    if stands.start is None:
+        return None
+    cents = setting.minutes_as_cents(STAY_HOUR_MINUTES)
+    return Kept(max(0, stands.start - STAY_SLACK), stands.start + STAY_SLACK, cents)
 
 
 def _day_cents(ones: Sequence[DogDue], date: dt.date, stands: dt.date | None, setting: Setting) -> int:

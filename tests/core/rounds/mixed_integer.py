@@ -9,7 +9,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
-from coatround.core.rounds.problem import Problem, Run
+from coatround.core.rounds.problem import Kept, Problem, Run
 
 
 @dataclass
@@ -70,6 +70,7 @@ class Node:
     visit: int | None = None
     cents: int = 0
     windows: tuple[tuple[int, int], ...] = ()
+    more_cents: tuple[int, ...] = ()
 
 
 def least_cost(problem: Problem) -> float:
@@ -111,11 +112,24 @@ class RunModel:
             barred = visit.vans is not None and self.run.van not in visit.vans
             if day is None or barred or not set(visit.needs) <= set(self.run.has):
                 continue
-            windows = tuple((a, b) for a, b in day.windows if b - a >= visit.seconds)
+            windows = [(a, b, 0) for a, b in day.windows if b - a >= visit.seconds]
+            if day.kept:
+                windows = [piece for a, b, _ in windows for piece in self._parted(a, b, visit.seconds, day.kept)]
             if windows:
-                place = self.number[visit.place]
-                nodes.append(Node(place, visit.seconds, visit.water_l, visit.rank, v, day.cents, windows))
+                place, bare = self.number[visit.place], tuple((a, b) for a, b, _ in windows)
+                more = tuple(cents for _, _, cents in windows)
+                nodes.append(Node(place, visit.seconds, visit.water_l, visit.rank, v, day.cents, bare, more))
         return nodes
+
+    @staticmethod
+    def _parted(a: int, b: int, work: int, kept: Kept) -> list[tuple[int, int, int]]:
+        """A window in up to three, each for the starts before, in and after what is kept."""
+        parts = [
+            (a, min(b, kept.from_ - 1 + work), kept.cents),
+            (max(a, kept.from_), min(b, kept.to + work), 0),
+            (max(a, kept.to + 1), b, kept.cents),
+        ]
+        return [(first, last, cents) for first, last, cents in parts if last - first >= work]
 
     def _refill_nodes(self) -> list[Node]:
         return [
@@ -145,7 +159,7 @@ class RunModel:
         """The earliest and the latest that a stop may start."""
         if node.visit is None:
             return self.run.open, self.run.close
-        return node.windows[0][0], node.windows[-1][1] - node.seconds
+        return min(a for a, _ in node.windows), max(b for _, b in node.windows) - node.seconds
 
     def _arcs(self) -> None:
         """Each used node is entered and left once, the run leaves and comes back once; -1 is both ends."""
@@ -189,7 +203,7 @@ class RunModel:
         for i, node in enumerate(self.nodes):
             if node.visit is None:
                 continue
-            choice = [self.model.yes_no() for _ in node.windows]
+            choice = [self.model.yes_no(cents) for cents in node.more_cents or (0,) * len(node.windows)]
             self.model.row([(c, 1) for c in choice] + [(self.used[i], -1)], 0, 0)
             for c, (a, b) in zip(choice, node.windows, strict=True):
                 self.model.row([(self.start[i], 1), (c, -a)], low=0)

@@ -7,12 +7,14 @@ is exact and can be compared to the cent.
 import datetime
 import math
 import random
+from dataclasses import replace
 
 from coatround.core.rounds.problem import (
     Break,
     Costs,
     Day,
     Follows,
+    Kept,
     Place,
     Problem,
     Refill,
@@ -37,13 +39,26 @@ def small_problem(seed: int, visits: int | None = None, runs: int | None = None)
             points[i] = points[i - 1]
     places = tuple(Place(f"p{i}", round(y / 111, 6), round(x / 95, 6)) for i, (x, y) in enumerate(points))
     made = [_run(chance, i) for i in range(runs)]
+    keeping = random.Random(seed + 1)
     return Problem(
         Costs(3600, chance.choice([0, 1000]), 7200, chance.choice([0, 500])),
         places,
         _travel(points),
         tuple(made),
-        tuple(_visit(chance, i, made) for i in range(visits)),
+        tuple(_keeping(keeping, _visit(chance, i, made)) for i in range(visits)),
     )
+
+
+def _keeping(chance: random.Random, visit: Visit) -> Visit:
+    """Three in ten keep an hour on one of their days; the chances of all other rules stay what they were."""
+    at, start, long = chance.random(), 8 * HOUR + chance.randint(0, 8) * HOUR, chance.choice([0, 30, 60]) * MINUTE
+    kept = Kept(start, start + long, chance.choice([500, 2000, 6000]))
+    if at >= 0.3 or visit.told or not visit.days:
+        return visit
+    days = list(visit.days)
+    n = int(at / 0.3 * len(days))
+    days[n] = replace(days[n], kept=kept)
+    return replace(visit, days=tuple(days))
 
 
 def _travel(points: list[tuple[float, float]]) -> Travel:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from coatround.core.errors import BadInput
 from coatround.core.rounds.fileformat import read_problem, write_problem
 from coatround.core.rounds.planfile import read_plan, write_plan
-from coatround.core.rounds.problem import Problem
+from coatround.core.rounds.problem import Kept, Problem
 from coatround.core.rounds.solve import after_iterations, solve
 from tests.core.rounds.examples import plan_json, problem_from, problem_json
 from tests.core.rounds.small_problems import small_problem
@@ -87,7 +87,11 @@ BAD_PROBLEMS: list[tuple[Callable[[Json], None], str]] = [
     (at([*WINDOWS, 1, 0], 35999), "visits[3].days[0].windows[1]: starts before the window before it ends"),
     (at(WINDOWS, [[43200, 54000], [28800, 36000]]), "visits[3].days[0].windows[1]: starts before"),
     (at([*WINDOWS, 0], [1, 2, 3]), "visits[3].days[0].windows[0]: 3 numbers"),
-    (at(["format"], "coatround-round-2"), 'format: "coatround-round-2", expected coatround-round-1'),
+    (
+        at(["format"], "coatround-round-3"),
+        'format: "coatround-round-3", expected coatround-round-1 or coatround-round-2',
+    ),
+    (at(["visits", 0, "days", 0, "kept"], {"from": 0, "to": 1, "cents": 2}), "visits[0].days[0].kept: unknown key"),
     (at(["format"], 1), "format: 1, expected"),
     (at(["colour"], 1), "colour: unknown key"),
     (at(["od d"], 1), '"od d": unknown key'),
@@ -240,3 +244,20 @@ def refusal(text: str) -> tuple[BadInput | None, Problem | None]:
         return None, read_problem(text)
     except BadInput as error:
         return error, None
+
+
+def test_what_a_day_keeps_is_of_the_second_format() -> None:
+    """Written only where a problem has it, and read back the same; the first format refuses the key (above)."""
+    value = problem_json()
+    value["format"] = "coatround-round-2"
+    first = read_problem(json.dumps(value))
+    assert first == problem_from(problem_json())
+    assert '"coatround-round-1"' in write_problem(first)
+    value["visits"][0]["days"][0]["kept"] = {"from": 32400, "to": 34200, "cents": 700}
+    problem = read_problem(json.dumps(value))
+    assert problem.visits[0].days[0].kept == Kept(32400, 34200, 700)
+    assert '"coatround-round-2"' in write_problem(problem)
+    assert read_problem(write_problem(problem)) == problem
+    value["visits"][0]["days"][0]["kept"]["to"] = 1
+    with pytest.raises(BadInput, match=r"visits\[0\].days\[0\].kept: ends before it starts"):
+        read_problem(json.dumps(value))

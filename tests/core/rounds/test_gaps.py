@@ -5,6 +5,7 @@ import os
 import random
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -60,8 +61,21 @@ def _exact_units(whole: Problem, plan: Plan) -> int:
         units += _leg(whole, here, at[run.end_place])
         over = max(0, planned.back - planned.leave - run.paid_seconds)
         units += over * whole.costs.cents_per_overtime_hour * UNIT // 3600 + UNIT * whole.costs.cents_per_run
-        units += sum(UNIT * day.cents for id_ in planned.visit_ids for day in visits[id_].days if day.date == run.date)
+        for stop in (one for one in planned.stops if isinstance(one, VisitStop)):
+            day = next(one for one in visits[stop.visit].days if one.date == run.date)
+            is_off = day.kept is not None and not day.kept.from_ <= stop.start <= day.kept.to
+            units += UNIT * (day.cents + (day.kept.cents if day.kept and is_off else 0))
     return units
+
+
+def _parts(visit: Visit, day: Day | None, run: Run) -> Iterator[tuple[int, int]]:
+    """When work may start that day, cut where what is kept begins and ends, for a start keeps what its hour costs."""
+    for first, last in starts_on(visit, day.windows, run) if day else ():
+        cuts = [first, last + 1]
+        if day and day.kept and day.kept.cents:
+            cuts += [cut for cut in (day.kept.from_, day.kept.to + 1) if first < cut <= last]
+        cuts.sort()
+        yield from ((a, b - 1) for a, b in pairwise(cuts))
 
 
 def _leg(whole: Problem, a: int, b: int) -> int:
@@ -74,7 +88,7 @@ def _insertions(whole: Problem, run: Run, planned: PlannedRun | None, new: Visit
     """The run with the visit in each gap (not between a stop and its break), a new refill beside it or none."""
     stops = _steps(whole, run, planned)
     day = next((one for one in new.days if one.date == run.date), None)
-    for window in starts_on(new, day.windows, run) if day else ():
+    for window in _parts(new, day, run):
         own: Step = ("visit", new.id, new.seconds, window, None)
         fills: list[Step] = [("refill", tap.place, tap.seconds, (0, 10**9), None) for tap in run.refills]
         for at in range(len(stops) + 1):
@@ -95,8 +109,8 @@ def _steps(whole: Problem, run: Run, planned: PlannedRun | None) -> list[Step]:
             assert run.break_
             found.append(("break", "", stop.seconds, (run.break_.from_, run.break_.to - stop.seconds), None))
         else:
-            windows = next(day.windows for day in visits[stop.visit].days if day.date == run.date)
-            window = next(w for w in starts_on(visits[stop.visit], windows, run) if w[0] <= stop.start <= w[1])
+            day = next(day for day in visits[stop.visit].days if day.date == run.date)
+            window = next(w for w in _parts(visits[stop.visit], day, run) if w[0] <= stop.start <= w[1])
             found.append(("visit", stop.visit, visits[stop.visit].seconds, window, None))
     return found
 

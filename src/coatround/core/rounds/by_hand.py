@@ -287,7 +287,9 @@ def plan_of_runs(problem: Problem, runs: Sequence[PlannedRun], out: Iterable[Lef
         run = own[planned.id]
         served |= set(planned.visit_ids)
         overtimes.append(max(0, planned.back - planned.leave - run.paid_seconds))
-        cents += [day.cents for id_ in planned.visit_ids for day in visits[id_].days if day.date == run.date]
+        for stop in planned.stops:
+            if isinstance(stop, VisitStop):
+                cents += [day.cents_at(stop.start) for day in visits[stop.visit].days if day.date == run.date]
         ways = pairwise(number[place] for place in _places(run, planned, visits))
         legs += [(problem.travel.seconds[a][b], problem.travel.metres[a][b]) for a, b in ways]
     reasons = {left.visit: left for left in out}

@@ -125,6 +125,8 @@ def _faults_of_work(run: Run, visit: Visit, stop: VisitStop, tally: Tally) -> It
         yield Fault("wrong_day", run.id, f"{visit.id} may not fall on {run.date.isoformat()}", visit.id)
         return
     tally.day_cents += day.cents
+    if day.kept is not None and (stop.start < day.kept.from_ or stop.start > day.kept.to):
+        tally.day_cents += day.kept.cents
     if not any(start <= stop.start and stop.end <= end for start, end in day.windows):
         yield Fault(
             "outside_window",

@@ -6,8 +6,8 @@ the end; each part is then rounded half up once.
 
 from collections.abc import Iterable
 
-from coatround.core.rounds.plan import Cost
-from coatround.core.rounds.problem import Costs
+from coatround.core.rounds.plan import Cost, PlannedRun, VisitStop
+from coatround.core.rounds.problem import Costs, Problem
 from coatround.core.units import rounded_half_up
 
 UNIT = 18_000
@@ -45,3 +45,11 @@ def cost_of(
     overtime = rounded_half_up(sum(overtime_units(costs, s) for s in over), UNIT)
     runs, days, left_out = costs.cents_per_run * len(over), sum(day_cents), sum(left_out_cents)
     return Cost(drive + overtime + runs + days + left_out, drive, overtime, runs, days, left_out)
+
+
+def day_cents(problem: Problem, planned: PlannedRun) -> list[int]:
+    """What the date, and the hour on it, of each visit of a run costs; nothing on a date that is none of its own."""
+    date = next(run.date for run in problem.runs if run.id == planned.id)
+    starts = {stop.visit: stop.start for stop in planned.stops if isinstance(stop, VisitStop)}
+    own = (visit for visit in problem.visits if visit.id in starts)
+    return [day.cents_at(starts[visit.id]) for visit in own for day in visit.days if day.date == date]

@@ -1,4 +1,7 @@
-"""The `coatround-round-1` problem file, read strictly and written in one canonical way."""
+"""The `coatround-round-1` and `-2` problem files, read strictly and written in one canonical way.
+
+The second has one key more: what a day keeps. It is written only where a problem has it.
+"""
 
 import json
 from typing import Any
@@ -9,6 +12,7 @@ from coatround.core.rounds.problem import (
     Costs,
     Day,
     Follows,
+    Kept,
     Place,
     Problem,
     Refill,
@@ -33,6 +37,7 @@ from coatround.core.rounds.strict import (
 )
 
 FORMAT = "coatround-round-1"
+FORMAT_2 = "coatround-round-2"
 _COSTS = ("cents_per_drive_hour", "cents_per_km", "cents_per_overtime_hour", "cents_per_run")
 _RUN = (
     "id", "van", "date", "start_place", "end_place", "open", "close", "paid_seconds", "max_overtime_seconds",
@@ -51,15 +56,16 @@ def read_problem(text: str | bytes) -> Problem:
 def problem_of(value: Any) -> Problem:
     """The problem in an already parsed JSON value; BadInput as for `read_problem`."""
     whole_object(value, "", ("format", "costs", "places", "runs", "visits"), ("travel",))
-    if value["format"] != FORMAT or not isinstance(value["format"], str):
-        raise BadInput("format", f"{shown(value['format'])}, expected {FORMAT}")
+    if not isinstance(value["format"], str) or value["format"] not in (FORMAT, FORMAT_2):
+        raise BadInput("format", f"{shown(value['format'])}, expected {FORMAT} or {FORMAT_2}")
+    more = ("kept",) if value["format"] == FORMAT_2 else ()
     places = each(value["places"], "places", _place)
     problem = Problem(
         costs=_costs(value["costs"], "costs"),
         places=places,
         travel=_travel(value["travel"], "travel", len(places)) if "travel" in value else None,
         runs=each(value["runs"], "runs", _run),
-        visits=each(value["visits"], "visits", _visit),
+        visits=each(value["visits"], "visits", lambda one, path: _visit(one, path, more)),
     )
     _refuse_repeated_ids(problem)
     _refuse_dangling_runs(problem)
@@ -168,7 +174,7 @@ def _break(value: Any, path: str) -> Break:
     return Break(seconds, start, end)
 
 
-def _visit(value: Any, path: str) -> Visit:
+def _visit(value: Any, path: str, more: tuple[str, ...]) -> Visit:
     found = whole_object(value, path, _VISIT, _VISIT_OPTIONAL)
 
     def number(key: str, otherwise: int = 0) -> int:
@@ -180,7 +186,7 @@ def _visit(value: Any, path: str) -> Visit:
         seconds=number("seconds"),
         water_l=number("water_l"),
         left_out_cents=number("left_out_cents"),
-        days=each(found["days"], f"{path}.days", _day),
+        days=each(found["days"], f"{path}.days", lambda one, at: _day(one, at, more)),
         power_wh=number("power_wh"),
         noise_percent=number("noise_percent"),
         rank=number("rank", 1),
@@ -194,13 +200,22 @@ def _visit(value: Any, path: str) -> Visit:
     return visit
 
 
-def _day(value: Any, path: str) -> Day:
-    found = whole_object(value, path, ("date", "cents", "windows"))
+def _day(value: Any, path: str, more: tuple[str, ...]) -> Day:
+    found = whole_object(value, path, ("date", "cents", "windows"), more)
     windows = each(found["windows"], f"{path}.windows", _window)
     for i in range(1, len(windows)):
         if windows[i][0] < windows[i - 1][1]:
             raise BadInput(f"{path}.windows[{i}]", "starts before the window before it ends")
-    return Day(date_of(found["date"], f"{path}.date"), whole_number(found["cents"], f"{path}.cents"), windows)
+    kept = _kept(found["kept"], f"{path}.kept") if "kept" in found else None
+    return Day(date_of(found["date"], f"{path}.date"), whole_number(found["cents"], f"{path}.cents"), windows, kept)
+
+
+def _kept(value: Any, path: str) -> Kept:
+    found = whole_object(value, path, ("from", "to", "cents"))
+    start, end, cents = (whole_number(found[key], f"{path}.{key}") for key in ("from", "to", "cents"))
+    if end < start:
+        raise BadInput(path, "ends before it starts")
+    return Kept(start, end, cents)
 
 
 def _window(value: Any, path: str) -> Window:
@@ -264,7 +279,7 @@ def _refuse_circles(firsts: dict[str, str | None]) -> None:
 def problem_value(problem: Problem) -> dict[str, Any]:
     """The problem as plain lists and dicts in the order of the format."""
     value: dict[str, Any] = {
-        "format": FORMAT,
+        "format": FORMAT_2 if any(day.kept for visit in problem.visits for day in visit.days) else FORMAT,
         "costs": {key: getattr(problem.costs, key) for key in _COSTS},
         "places": [{"id": place.id, "lat": place.lat, "lon": place.lon} for place in problem.places],
     }
@@ -289,9 +304,16 @@ def _run_value(run: Run) -> dict[str, Any]:
     return value
 
 
+def _day_value(day: Day) -> dict[str, Any]:
+    value: dict[str, Any] = {"date": day.date.isoformat(), "cents": day.cents, "windows": day.windows}
+    if day.kept is not None:
+        value["kept"] = {"from": day.kept.from_, "to": day.kept.to, "cents": day.kept.cents}
+    return value
+
+
 def _visit_value(visit: Visit) -> dict[str, Any]:
     value = {key: getattr(visit, key) for key in _VISIT}
-    value["days"] = [{"date": day.date.isoformat(), "cents": day.cents, "windows": day.windows} for day in visit.days]
+    value["days"] = [_day_value(day) for day in visit.days]
     for key, usual in (("power_wh", 0), ("noise_percent", 0), ("rank", 1), ("seconds_sd", None)):
         if getattr(visit, key) != usual:
             value[key] = getattr(visit, key)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from coatround.core.rounds.plan import BreakStop, PlannedRun, RefillStop, VisitStop
 from coatround.core.rounds.problem import Run, Visit
-from coatround.core.rounds.table import starts_on
+from coatround.core.rounds.table import pieces_on
 
 EVER = 2**40
 """Later than any clock time."""
@@ -122,9 +122,9 @@ def stays_of(
 
 
 def _window(visit: Visit, run: Run, stop: VisitStop) -> tuple[int, int]:
-    """When the work may start: the window it starts in; one that stands outside all of them stays where it is."""
-    windows = next((day.windows for day in visit.days if day.date == run.date), ())
-    for early, late in starts_on(visit, windows, run):
+    """When the work may start: the window it starts in, kept hours apart; outside of all, where it stands."""
+    day = next((day for day in visit.days if day.date == run.date), None)
+    for early, late, _ in pieces_on(visit, day, run) if day else ():
         if early <= stop.start <= late:
             return early, late
     return stop.start, stop.start

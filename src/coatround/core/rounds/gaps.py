@@ -19,7 +19,7 @@ from coatround.core.rounds.cost import UNIT, drive_units, overtime_units, run_un
 from coatround.core.rounds.gap_rows import EVER, GapRow, Stretch, gap_rows, stays_of
 from coatround.core.rounds.plan import Plan, PlannedRun
 from coatround.core.rounds.problem import Problem, Visit
-from coatround.core.rounds.table import may_take, starts_on
+from coatround.core.rounds.table import may_take, pieces_on
 
 Numbers = NDArray[np.int64]
 
@@ -147,14 +147,13 @@ class Gaps:
         """For each window number: when work may start on each run (late before early is never), the day's cents."""
         days, runs = {day.date: day for day in visit.days}, self.problem.runs
         starts = [
-            starts_on(visit, days[run.date].windows, run) if run.date in days and may_take(run, visit) else ()
-            for run in runs
+            pieces_on(visit, days[run.date], run) if run.date in days and may_take(run, visit) else () for run in runs
         ]
-        cents = np.array([days[run.date].cents if run.date in days else 0 for run in runs])
+        day_cents = np.array([days[run.date].cents if run.date in days else 0 for run in runs])
         for n in range(max((len(one) for one in starts), default=0)):
             early = np.array([one[n][0] if len(one) > n else 1 for one in starts])
             late = np.array([one[n][1] if len(one) > n else 0 for one in starts])
-            yield early, late, cents
+            yield early, late, day_cents + np.array([one[n][2] if len(one) > n else 0 for one in starts])
 
     def _tried(self, visit: Visit, way: Way, early: Numbers, late: Numbers, cents: Numbers) -> Iterator[_Tried]:
         """All gaps where the visit may go: without a refill where the tank allows it, else with one."""

@@ -45,6 +45,7 @@ class Layout:
         self.table, self.r, self.run, self.visits = table, r, run, visits
         choices = [table.choices[r][v] for v in visits]
         self.starts = [choice.starts for choice in choices]
+        self.more_units = [choice.more_units for choice in choices]
         self.day_units = [choice.day_units for choice in choices]
         self.places = [table.place_of[v] for v in visits]
         self.work = [problem.visits[v].seconds for v in visits]
@@ -160,14 +161,14 @@ def _refilled(layout: Layout, label: Label, mode: int, tap: Tap) -> list[tuple[i
     return [(mode, one._replace(end=one.end + on, spent=one.spent + on)) for mode, one in ways]
 
 
-def _worked(layout: Layout, label: Label, k: int, window: Window) -> Label | None:
+def _worked(layout: Layout, label: Label, k: int, window: Window, more_units: int) -> Label | None:
     """The label after the work at visit k in one of its windows, or None when it is too late for that."""
     first, last = window
     if label.end > last:
         return None
     work = layout.work[k]
     return Label(
-        label.units,
+        label.units + more_units,
         (label.end if label.end > first else first) + work,
         label.spent + work,
         min(label.latest, last - label.spent),
@@ -180,8 +181,8 @@ def _worked(layout: Layout, label: Label, k: int, window: Window) -> Label | Non
 def next_labels(layout: Layout, label: Label, mode: int, here: int, k: int, thirst: int) -> Iterable[tuple[int, Label]]:
     """Every label that visiting k next can give."""
     for way, arrived in _driven(layout, label, mode, here, k, thirst):
-        for window in layout.starts[k]:
-            worked = _worked(layout, arrived, k, window)
+        for window, more_units in zip(layout.starts[k], layout.more_units[k], strict=True):
+            worked = _worked(layout, arrived, k, window, more_units)
             if worked is not None:
                 yield way, worked
                 if way == OWED and (rest := rested(layout, worked)):

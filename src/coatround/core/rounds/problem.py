@@ -1,4 +1,4 @@
-"""The round problem as frozen data; the fields are the keys of the `coatround-round-1` file.
+"""The round problem as frozen data; the fields are the keys of the `coatround-round-1` and `-2` files.
 
 Whole numbers throughout: seconds, seconds after midnight of the run's date for clock times (they may pass
 86,400), metres, minor units of money ("cents"), litres, watt-hours, percent. Only `lat` and `lon` are not.
@@ -82,12 +82,30 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
+class Kept:
+    """Starts from `from_` to `to`, both ends inside, cost nothing more; any other costs `cents` more."""
+
+    from_: int
+    to: int
+    cents: int
+
+
+@dataclass(frozen=True, slots=True)
 class Day:
-    """A date a visit may fall on, what that date costs, and the windows that must hold the whole work."""
+    """A date a visit may fall on, what that date costs, and the windows that must hold the whole work.
+
+    `kept` is the time of day that is preferred, if any.
+    """
 
     date: datetime.date
     cents: int
     windows: tuple[Window, ...]
+    kept: Kept | None = None
+
+    def cents_at(self, start: int) -> int:
+        """What this date costs with the work starting then."""
+        kept = self.kept
+        return self.cents + (kept.cents if kept and not kept.from_ <= start <= kept.to else 0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 
 from coatround.core.rounds.check import check
-from coatround.core.rounds.cost import cost_of
+from coatround.core.rounds.cost import cost_of, day_cents
 from coatround.core.rounds.draft import Draft
 from coatround.core.rounds.formulation import Orders
 from coatround.core.rounds.plan import BreakStop, Plan, PlannedRun, RefillStop
@@ -137,7 +137,7 @@ def plan_of(draft: Draft, seed: int, iterations: int) -> Plan:
         max(0, day.planned.back - day.planned.leave - problem.runs[r].paid_seconds)
         for r, day in sorted(draft.days.items())
     ]
-    cents = [_day_cents(draft, v) for v in sorted(draft.run_of)]
+    cents = [cents for run in runs for cents in day_cents(problem, run)]
     cost = cost_of(
         problem.costs,
         [leg for run in runs for leg in _legs(draft.table, run)],
@@ -146,11 +146,6 @@ def plan_of(draft: Draft, seed: int, iterations: int) -> Plan:
         [problem.visits[v].left_out_cents for v in left_out],
     )
     return Plan(cost, runs, tuple(left_out_because(draft, v) for v in left_out), seed, iterations)
-
-
-def _day_cents(draft: Draft, v: int) -> int:
-    date = draft.date_of(v)
-    return next(day.cents for day in draft.table.problem.visits[v].days if day.date == date)
 
 
 def _legs(table: Table, planned: PlannedRun) -> list[tuple[int, int]]:

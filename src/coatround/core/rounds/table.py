@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from coatround.core.rounds.cost import UNIT, drive_units
-from coatround.core.rounds.problem import Problem, Run, Visit, Window
+from coatround.core.rounds.problem import Day, Problem, Run, Visit, Window
 
 Starts = tuple[Window, ...]
 """The clock times between which work may start, one pair for each usable window."""
@@ -15,10 +15,14 @@ Starts = tuple[Window, ...]
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A visit on a run that may take it: what the day costs in UNIT-ths of a cent, and when work may start."""
+    """A visit on a run that may take it: what the day costs in UNIT-ths of a cent, and when work may start.
+
+    `more_units` is what each of the `starts` costs beyond the day.
+    """
 
     day_units: int
     starts: Starts
+    more_units: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +41,19 @@ def starts_on(visit: Visit, windows: tuple[Window, ...], run: Run) -> Starts:
     """When the work may start on this run: each window cut by the run's hours, less the work itself."""
     cut = ((max(a, run.open), min(b, run.close) - visit.seconds) for a, b in windows)
     return tuple((a, b) for a, b in cut if a <= b)
+
+
+def pieces_on(visit: Visit, day: Day, run: Run) -> tuple[tuple[int, int, int], ...]:
+    """When the work may start on this run, with what each stretch of it costs beyond the day, in cents."""
+    kept, found = day.kept, list[tuple[int, int, int]]()
+    for first, last in starts_on(visit, day.windows, run):
+        if kept is None or not kept.cents:
+            found.append((first, last, 0))
+            continue
+        found.append((first, min(last, kept.from_ - 1), kept.cents))
+        found.append((max(first, kept.from_), min(last, kept.to), 0))
+        found.append((max(first, kept.to + 1), last, kept.cents))
+    return tuple(piece for piece in found if piece[0] <= piece[1])
 
 
 def may_take(run: Run, visit: Visit) -> bool:
@@ -96,9 +113,11 @@ class Table:
             for day in visit.days:
                 for r in on_date.get(day.date, ()):
                     run = self.problem.runs[r]
-                    starts = starts_on(visit, day.windows, run)
-                    if starts and may_take(run, visit):
-                        choices[r][v] = Choice(UNIT * day.cents, starts)
+                    pieces = pieces_on(visit, day, run)
+                    if pieces and may_take(run, visit):
+                        starts = tuple((first, last) for first, last, _ in pieces)
+                        more = tuple(UNIT * cents for _, _, cents in pieces)
+                        choices[r][v] = Choice(UNIT * day.cents, starts, more)
         return choices
 
     def narrowed(self, allowed: Mapping[int, Collection[datetime.date]]) -> "Table":

@@ -24,6 +24,9 @@ SENTENCES: dict[str, str | Promise] = {
     "told": gettext_lazy("They were told %(dates)s, %(from)s to %(until)s."),
     "agreed": gettext_lazy("The date is settled with them: %(dates)s."),
     "stands": gettext_lazy("It is pencilled in on %(dates)s, and leaving that day is dear."),
+    "stands at": gettext_lazy(
+        "It is pencilled in on %(dates)s at %(from)s: leaving that day is dear, leaving that hour a little."
+    ),
     "refused": gettext_lazy("They did not want %(dates)s."),
     "weekdays": gettext_lazy("They can do only %(weekdays)s."),
     "hours": gettext_lazy("They can do only %(from)s to %(until)s."),
@@ -53,6 +56,8 @@ def because_words(reason: DayReason, dogs: Mapping[str, str]) -> str:
     if reason.name == "usual time":
         return _usual_time(reason)
     sentence = NEEDS.get(reason.words[0], "") if reason.name == "needs" else SENTENCES[reason.name]
+    if reason.name == "stands" and reason.hours is not None:
+        sentence = SENTENCES["stands at"]
     if reason.name == "told" and reason.hours is None:
         sentence = SENTENCES["agreed"]
     from_, until = reason.hours or (0, 0)

@@ -163,7 +163,7 @@ def _visits_ahead(today: dt.date, last: dt.date) -> "QuerySet[Visit]":
         Visit.objects.filter(date__gte=today, date__lte=last + AHEAD)
         .exclude(state="CANCELLED")
         .exclude(pk__in=done)
-        .prefetch_related("visit_dogs")
+        .prefetch_related("visit_dogs", "stops")
         .order_by("date", "pk")
     )
 
@@ -180,7 +180,9 @@ def _standing(
             agreed.append(_agreed(row, dogs))
         else:
             refused = row.answer in ("DECLINED", "TENTATIVE")
-            pencilled.append(day_table.Pencilled(str(row.pk), frozenset(dogs), row.date, refused))
+            stop = next(iter(row.stops.all()), None)
+            start = stop.start_seconds if stop else None
+            pencilled.append(day_table.Pencilled(str(row.pk), frozenset(dogs), row.date, refused, start))
     return Standing(tuple(agreed), tuple(pencilled))
 
 

@@ -59,7 +59,7 @@ def parts_in_words(more: Cost) -> str:
     parts = [
         (_("driving"), more.drive),
         (_("overtime"), more.overtime),
-        (_("the days"), more.days),
+        (_("day and hour"), more.days),
         (_("left out"), more.left_out),
     ]
     said = [f"{name} {'+' if cents > 0 else '−'}{money_text(abs(cents), firm)}" for name, cents in parts if cents]

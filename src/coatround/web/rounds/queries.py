@@ -2,10 +2,11 @@
 
 import datetime as dt
 import uuid
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from django.db.models import Prefetch, Q, QuerySet
+from django.http import HttpRequest
 
 from coatround.web.due.facts import seconds_of
 from coatround.web.records.models import Van
@@ -181,6 +182,17 @@ def without_a_run(first: dt.date, last: dt.date) -> "QuerySet[Visit]":
         .prefetch_related("visit_dogs__dog")
         .order_by("date", "told_from", "pk")
     )
+
+
+def van_asked_for(request: HttpRequest, vans: Sequence[Van]) -> Van | None:
+    """The van that a page is to show: the one asked for, else the signed-in groomer's own, else the first."""
+    own = next((van for van in vans if van.groomer_id == request.user.pk), vans[0] if vans else None)
+    return van_by_id(request.GET.get("van", "")) or own
+
+
+def open_vans_by_name() -> list[Van]:
+    """The vans that are in use, by name."""
+    return list(Van.objects.filter(closed_on__isnull=True).select_related("home").order_by("name"))
 
 
 def van_by_id(typed: str) -> Van | None:

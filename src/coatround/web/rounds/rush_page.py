@@ -25,6 +25,7 @@ from coatround.web.records.models import Rush as RushRow
 from coatround.web.records.models import Van
 from coatround.web.rounds.actions import worker_of
 from coatround.web.rounds.models import Stop, Waiting
+from coatround.web.rounds.queries import open_vans_by_name, van_asked_for
 from coatround.web.rounds.waiting import take_off_list, who_waits
 
 AHEAD = dt.timedelta(weeks=26)
@@ -86,9 +87,13 @@ def page(request: HttpRequest) -> HttpResponse:
         messages.success(request, _("Written down. Plan again, so that it counts."))
         return redirect("round:rush")
     rows = RushRow.objects.filter(last__gte=firm_today())
+    vans = open_vans_by_name()
+    van = van_asked_for(request, vans)
     given = {
         "form": form,
-        "rushes": [(row, _bars(row)) for row in rows],
+        "vans": vans,
+        "van": van,
+        "rushes": [(row, _bars(row, van)) for row in rows] if van else [],
         "waits": who_waits(),
         "regular": REGULAR_GROOMS,
     }
@@ -112,9 +117,9 @@ def no_longer(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     return redirect("round:rush")
 
 
-def _bars(row: RushRow) -> list[Bar]:
+def _bars(row: RushRow, van: Van) -> list[Bar]:
     rush = Rush(row.name, row.first, row.last, row.held_minutes * 60, row.open_days)
-    loads = week_loads(rush, _days(rush), _wanting(rush), firm_today())
+    loads = week_loads(rush, _days(rush, van), _wanting(rush, van), firm_today())
     most = max((max(one.works, one.regulars + one.others + one.held) for one in loads), default=0) or 1
     return [
         Bar(one, *(round(100 * part / most) for part in (one.regulars, one.others, one.held, one.works)))
@@ -122,21 +127,20 @@ def _bars(row: RushRow) -> list[Bar]:
     ]
 
 
-def _days(rush: Rush) -> list[tuple[dt.date, int]]:
-    vans = list(Van.objects.filter(closed_on__isnull=True))
-    paid = {str(van.pk): van.paid_minutes * 60 for van in vans}
-    return [(day.date, paid[day.van]) for day in work_days_of(vans, the_firm(), rush.first, rush.last)]
+def _days(rush: Rush, van: Van) -> list[tuple[dt.date, int]]:
+    days = work_days_of([van], the_firm(), rush.first, rush.last)
+    return [(day.date, van.paid_minutes * 60) for day in days]
 
 
-def _wanting(rush: Rush) -> list[Wanting]:
-    """What comes up by the end of a rush, each visit with the middle drive of the last weeks."""
+def _wanting(rush: Rush, van: Van) -> list[Wanting]:
+    """What comes up for a van by the end of a rush, each visit with the middle drive of its last weeks."""
     today = firm_today()
-    due = due_visits(max(rush.first, today), rush.last, today=today)
+    due = due_visits(max(rush.first, today), rush.last, today=today, van=van)
     counts: dict[uuid.UUID, int] = defaultdict(int)
     dogs = {uuid.UUID(dog) for visit in due for dog in visit.dogs}
     for dog in counted_grooms().filter(dog__in=dogs).values_list("dog", flat=True):
         counts[dog] += 1
-    drive = _middle_drive(today)
+    drive = _middle_drive(today, van)
     return [
         Wanting(
             max(visit.due, rush.first),
@@ -147,7 +151,7 @@ def _wanting(rush: Rush) -> list[Wanting]:
     ]
 
 
-def _middle_drive(today: dt.date) -> int:
-    stops = Stop.objects.filter(run__date__range=(today - DRIVES_SEEN, today), kind="visit")
+def _middle_drive(today: dt.date, van: Van) -> int:
+    stops = Stop.objects.filter(run__van=van, run__date__range=(today - DRIVES_SEEN, today), kind="visit")
     drives = list(stops.values_list("drive_seconds", flat=True))
     return round(median(drives)) if drives else USUAL_DRIVE

@@ -19,10 +19,12 @@ from coatround.web.base.writing import writing
 from coatround.web.due.facts import seconds_of
 from coatround.web.notes.actions import draft
 from coatround.web.notes.models import Note
+from coatround.web.records.models import Van
 from coatround.web.roads.map import names_in_words
 from coatround.web.rounds.actions import worker_of
 from coatround.web.rounds.arriving import Window, times_of
 from coatround.web.rounds.models import Run, Stop
+from coatround.web.rounds.queries import open_vans_by_name, van_asked_for, van_by_id
 from coatround.web.rounds.to_tell import run_windows_to_tell
 
 AHEAD = (7, 14, 28)
@@ -63,14 +65,17 @@ def page(request: HttpRequest) -> HttpResponse:
     """The list by day, with one button that drafts a note to each."""
     asked = request.POST.get("days", "") or request.GET.get("days", "")
     days = int(asked) if asked in {str(one) for one in AHEAD} else AHEAD[0]
-    rows = list(to_be_told(firm_today() + dt.timedelta(days=1), firm_today() + dt.timedelta(days=days)))
+    vans = open_vans_by_name()
+    van = van_by_id(request.POST.get("van", "")) or van_asked_for(request, vans)
+    rows = list(to_be_told(firm_today() + dt.timedelta(days=1), firm_today() + dt.timedelta(days=days), van))
     if request.method == "POST":
         count = draft_all([one for one in rows if not one.has_draft], worker_of(request))
         words = ngettext("%(count)d note is drafted.", "%(count)d notes are drafted.", count) % {"count": count}
         messages.success(request, words)
         return redirect("notes:page")
     drafts = sum(not one.has_draft for one in rows)
-    return render(request, "rounds/to-tell.html", {"rows": rows, "days": days, "choices": AHEAD, "drafts": drafts})
+    given = {"rows": rows, "days": days, "choices": AHEAD, "drafts": drafts, "vans": vans, "van": van}
+    return render(request, "rounds/to-tell.html", given)
 
 
 def draft_all(rows: Sequence[ToTell], who: Worker) -> int:
@@ -83,9 +88,9 @@ def draft_all(rows: Sequence[ToTell], who: Worker) -> int:
     return len(rows)
 
 
-def to_be_told(first: dt.date, last: dt.date) -> Iterator[ToTell]:
-    """The visits on runs between two dates whose household was told nothing, or a window that the run misses."""
-    runs = Run.objects.filter(date__range=(first, last)).order_by("date", "van__name")
+def to_be_told(first: dt.date, last: dt.date, van: Van | None) -> Iterator[ToTell]:
+    """The visits on a van's runs between two dates whose household was told nothing, or a window that is missed."""
+    runs = Run.objects.filter(date__range=(first, last), van=van).order_by("date")
     rows = list(runs.prefetch_related("stops__visit__visit_dogs__dog", "stops__visit__household"))
     drafts = Note.objects.filter(state="DRAFT", about="told", visit__stops__run__in=rows)
     drafted = set(drafts.values_list("visit", "date", "told_from"))

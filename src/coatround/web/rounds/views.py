@@ -26,9 +26,10 @@ from coatround.web.rounds.models import Proposal, Run
 from coatround.web.rounds.propose import is_silent
 from coatround.web.rounds.queries import (
     open_proposal,
+    open_vans_by_name,
     standing_runs,
     standing_version,
-    van_by_id,
+    van_asked_for,
     without_a_run,
 )
 from coatround.web.rounds.shown import off_road_rows, proposed_runs, weeks_of
@@ -48,7 +49,7 @@ def _page(request: HttpRequest, form: PlanForm, status: int = 200) -> HttpRespon
     proposal = open_proposal()
     is_ready = proposal is not None and proposal.state == "ready"
     shows_proposal = is_ready and request.GET.get("show") != "standing"
-    vans = list(Van.objects.filter(closed_on__isnull=True).select_related("home").order_by("name"))
+    vans = open_vans_by_name()
     given: dict[str, Any] = {
         "form": form,
         "proposal": proposal,
@@ -69,7 +70,7 @@ def _page(request: HttpRequest, form: PlanForm, status: int = 200) -> HttpRespon
 
 def _frame(request: HttpRequest, vans: list[Van], today: dt.date, proposal: Proposal | None) -> dict[str, Any]:
     """Which van and which weeks the page shows."""
-    van = van_by_id(request.GET.get("van", "")) or _own_van(request, vans)
+    van = van_asked_for(request, vans)
     weeks = int(request.GET["weeks"]) if request.GET.get("weeks") in ("1", "4") else (4 if proposal else 1)
     first = _date(request.GET.get("week", "")) or (proposal.first_date if proposal else _first_standing(van, today))
     monday = monday_of(first)
@@ -85,11 +86,6 @@ def _frame(request: HttpRequest, vans: list[Van], today: dt.date, proposal: Prop
         "after": monday + weeks * WEEK,
         "here": request.get_full_path(),
     }
-
-
-def _own_van(request: HttpRequest, vans: list[Van]) -> Van | None:
-    """The signed-in groomer's van, else the first."""
-    return next((van for van in vans if van.groomer_id == request.user.pk), vans[0] if vans else None)
 
 
 def _first_standing(van: Van | None, today: dt.date) -> dt.date:

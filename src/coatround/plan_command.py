@@ -242,6 +242,7 @@ def write_plan_text(plan: Any, seconds: int) -> str:
 def _planned(problem: Any, asked: argparse.Namespace, began: float) -> tuple[Any, int]:
     """The plan and the whole seconds since the process began; Ctrl-C is turned into an early stop."""
     from coatround.core.rounds.solve import solve
+    from coatround.hands import Together
 
     stopped = _Interrupt()
     end = began + asked.seconds
@@ -255,8 +256,8 @@ def _planned(problem: Any, asked: argparse.Namespace, began: float) -> tuple[Any
     def ends() -> bool:
         return stopped.pressed or (asked.iterations is None and time.monotonic() >= end - min(0.5, 0.1 * asked.seconds))
 
-    with stopped:
-        plan = solve(problem, asked.seed, stop, _Progress(), ends)
+    with stopped, Together() as hands:
+        plan = solve(problem, asked.seed, stop, _Progress(), ends, hands=hands)
     return plan, round(time.monotonic() - began)
 
 

@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from itertools import pairwise
 
 from coatround.core.rounds.check import check
@@ -16,7 +17,7 @@ from coatround.core.rounds.search import search
 from coatround.core.rounds.small import cheapest, is_small
 from coatround.core.rounds.start import first_orders
 from coatround.core.rounds.table import Table
-from coatround.core.rounds.territories import A_ROUND, is_large, search_in_territories
+from coatround.core.rounds.territories import A_ROUND, Hands, is_large, one_by_one, search_in_territories
 
 Stop = Callable[[int], bool]
 """Asked with the number of iterations done; True ends the search and the best so far is the answer."""
@@ -40,17 +41,18 @@ def solve(
     on_progress: Progress | None = None,
     ends: Callable[[], bool] = lambda: False,
     standing: Mapping[str, Sequence[str]] | None = None,
+    hands: Hands = one_by_one,
 ) -> Plan:
     """The best plan found until `stop(iterations)`; `ends()` cuts the exact polish after the search short.
 
     The search goes on from `standing` (visit ids in order by run id) where there is one, so that what stands is
-    only left for something cheaper.
+    only left for something cheaper. `hands` search the territories of a large problem.
 
     `problem.travel` must be there (ValueError if not). Every plan has passed the checker; RuntimeError would be
     a fault of the planner itself.
     """
     table = Table(problem)
-    draft, iterations = _certain(table, ends) or _searched(table, seed, stop, on_progress, ends, standing)
+    draft, iterations = _certain(table, ends) or _searched(table, seed, stop, on_progress, ends, standing, hands)
     plan = plan_of(draft, seed, iterations)
     if faults := check(problem, plan):
         raise RuntimeError(f"the planner made a plan that breaks: {faults[0].words}")
@@ -70,12 +72,15 @@ def _searched(
     on_progress: Progress | None,
     ends: Callable[[], bool],
     standing: Mapping[str, Sequence[str]] | None,
+    hands: Hands,
 ) -> tuple[Draft, int]:
     """Searched over days; where visits follow others, in rounds: plan, fix those that are followed, plan again."""
     orders, done = first_orders(table, stop, standing), 0
     narrowed = table
     large = is_large(table)
-    look, most = (search_in_territories, A_ROUND * len(table.runs_for)) if large else (search, ITERATIONS_A_TIE)
+    look, most = search, ITERATIONS_A_TIE
+    if large:
+        look, most = partial(search_in_territories, hands=hands), A_ROUND * len(table.runs_for)
     for level in range(_levels(table)):
         orders, iterations = look(narrowed, orders, seed + level, _either(stop, done, most), _after(on_progress, done))
         done += iterations

@@ -5,7 +5,7 @@ those left out nearby. Its dates and matrices are small, and freed before the ne
 the vans take turns, with other borders each time; every search goes on from what stands.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -49,19 +49,66 @@ def is_large(table: Table) -> bool:
     return len(table.problem.visits) > MANY_VISITS and len(vans) >= MANY_VANS
 
 
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One territory to be searched by itself: everything it takes, so that another process can do it as well."""
+
+    part: Table
+    orders: Orders
+    seed: int
+    most: int
+    found: bool
+
+    def search(self, stop: Stop, on_best: OnBest) -> "Found":
+        """Searches from what stands until `stop(iterations)`, at most `most` iterations."""
+        if not any(self.part.runs_for) or stop(0):
+            return Found(self.orders, 0)
+        until = _until(stop, 0, self.most)
+        return Found(*search_on(self.part, self.orders, self.seed, until, on_best, self.found))
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What was found in a territory, in its own numbers, and the iterations that it took."""
+
+    orders: Orders
+    iterations: int
+
+
+Hands = Callable[[Sequence[Task], Stop, Callable[[int], OnBest]], Iterator[Found]]
+"""Does the tasks of one round and gives what each found, in their order.
+
+`stop` counts the iterations of the whole round; `listen(done)` is asked, task after task, for who hears of the best.
+"""
+
+
+def one_by_one(tasks: Sequence[Task], stop: Stop, listen: Callable[[int], OnBest]) -> Iterator[Found]:
+    """The tasks one after the other, in this process."""
+    done = 0
+    for task in tasks:
+        found = task.search(_until(stop, done), listen(done))
+        done += found.iterations
+        yield found
+
+
 def search_in_territories(
-    table: Table, start: Orders, seed: int, stop: Stop, on_best: OnBest | None = None
+    table: Table, start: Orders, seed: int, stop: Stop, on_best: OnBest | None = None, hands: Hands = one_by_one
 ) -> tuple[Orders, int]:
-    """As `search`, round after round of territories, each with other borders, until `stop(iterations done)`."""
+    """As `search`, round after round of territories, each with other borders, until `stop(iterations done)`.
+
+    `hands` do the territories of a round; whoever does them, the same iterations give the same orders.
+    """
     borders, told = _Borders(table), _Told(on_best)
     orders, done, round_ = [list(order) for order in start], 0, 0
     while not stop(done):
         began = done
-        parted = borders.territories(orders, round_)
-        for territory in parted:
-            most = SHARE * len(territory.visits)
-            part, seed = told.part(done), seed + 1
-            done += _searched(table, territory, orders, seed, _until(stop, done, most), part, round_ > 0)
+        parted = [territory for territory in borders.territories(orders, round_) if territory.visits]
+        tasks = [_task(table, one, orders, seed + n, round_ > 0) for n, one in enumerate(parted, 1)]
+        seed += len(tasks)
+        for territory, found in zip(parted, hands(tasks, _until(stop, began), told.from_(began)), strict=True):
+            for r, order in zip(territory.runs, found.orders, strict=True):
+                orders[r] = [v if v < 0 else territory.visits[v] for v in order]
+            done += found.iterations
         told.round_ends(len(parted))
         round_ += 1
         if done == began:
@@ -69,22 +116,14 @@ def search_in_territories(
     return [[v for v in order if v >= 0] for order in orders], done
 
 
-def _until(stop: Stop, done: int, most: int) -> Stop:
-    return lambda now: now >= most or stop(done + now)
+def _until(stop: Stop, done: int, most: int | None = None) -> Stop:
+    return lambda now: (most is not None and now >= most) or stop(done + now)
 
 
-def _searched(
-    table: Table, territory: Territory, orders: Orders, seed: int, stop: Stop, on_best: OnBest, found: bool
-) -> int:
-    """Searches one territory from what stands and puts what is found into `orders`; its iterations."""
-    if not territory.visits or stop(0):
-        return 0
+def _task(table: Table, territory: Territory, orders: Orders, seed: int, found: bool) -> Task:
     number = {v: i for i, v in enumerate(territory.visits)}
     own = [[v if v < 0 else number[v] for v in orders[r]] for r in territory.runs]
-    after, iterations = search_on(part_of(table, territory), own, seed, stop, on_best, found)
-    for r, order in zip(territory.runs, after, strict=True):
-        orders[r] = [v if v < 0 else territory.visits[v] for v in order]
-    return iterations
+    return Task(part_of(table, territory), own, seed, SHARE * len(territory.visits), found)
 
 
 def part_of(table: Table, territory: Territory) -> Table:
@@ -200,6 +239,10 @@ class _Told:
         self.on_best = on_best
         self.whole: int | None = None
         self.parts: list[tuple[int, int]] = []
+
+    def from_(self, began: int) -> Callable[[int], OnBest]:
+        """Listens to the territories of a round that begins after `began` iterations."""
+        return lambda done: self.part(began + done)
 
     def part(self, done: int) -> OnBest:
         """Listens to the next territory, which begins after `done` iterations."""

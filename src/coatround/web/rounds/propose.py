@@ -23,6 +23,7 @@ from coatround.core.rounds.plan import BreakStop, Plan, PlannedRun, RefillStop
 from coatround.core.rounds.planfile import plan_value
 from coatround.core.rounds.problem import Problem
 from coatround.core.rounds.solve import solve
+from coatround.hands import Together
 from coatround.web.base.firm import firm_today
 from coatround.web.base.models import Worker
 from coatround.web.base.writing import writing
@@ -156,7 +157,8 @@ def _keep(proposal: Proposal, **values: Any) -> None:
 
 def _solved(found: Gathered, seed: int, pulse: Pulse) -> Plan:
     """The plan, sought from the one that stands and seen by the checker once more; none that breaks is kept."""
-    plan = solve(found.problem, seed, pulse.stop, pulse.heard, pulse.ends, found.standing())
+    with Together() as hands:
+        plan = solve(found.problem, seed, pulse.stop, pulse.heard, pulse.ends, found.standing(), hands)
     if faults := check(found.problem, plan):
         raise RuntimeError(f"the plan breaks: {faults[0].words}")
     return plan if pulse.iterations is not None else replace(plan, seconds=round(pulse.spent))

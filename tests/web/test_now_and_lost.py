@@ -15,6 +15,7 @@ from coatround.web.rounds.models import Run, Stop
 from coatround.web.rounds.propose import plan_now
 from coatround.web.rounds.queries import standing_version
 from coatround.web.runs.queries import run_sheet
+from coatround.web.runs.sheet import HotHours
 from coatround.web.visits.models import Visit
 from tests.web.small_town import TODAY, a_town, day
 from tests.web.test_undo_round import everything
@@ -182,3 +183,26 @@ def test_the_sheet_of_today_leads_there(run: Run, town_dogs: None, signed_in: Cl
 @pytest.fixture
 def town_dogs(run: Run) -> None:
     assert Dog.objects.exists()
+
+
+def test_a_run_in_the_heat_says_whose_hours_are_closed(
+    run: Run, firm: Firm, signed_in: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """March is hot here from nine to five: the pug's planned start lies in it, so the ribbon and the sheet say so."""
+    monkeypatch.setenv("COATROUND_TODAY", (run.date - dt.timedelta(days=1)).isoformat())
+    firm.hot_months, firm.hot_from = [3], dt.time(9)
+    firm.save()
+    last = visits_of(run)[-1].visit
+    assert last
+    dog = last.visit_dogs.get().dog
+    assert run_sheet(run.pk, None).hot is None
+    Caution.objects.create(dog=dog, kind="airway", words="cool dryer only")
+    sheet = run_sheet(run.pk, None)
+    assert sheet.hot == HotHours(9 * HOUR, 17 * HOUR, (dog.name,))
+    assert [stop.visit for stop in sheet.in_heat] == [last.pk]
+    page = signed_in.get(reverse("runs:sheet", args=[run.pk])).content.decode()
+    assert f"closed to {dog.name}" in page
+    assert "ring a vet" in page
+    firm.hot_months = [1]
+    firm.save()
+    assert run_sheet(run.pk, None).hot is None

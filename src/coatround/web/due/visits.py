@@ -22,15 +22,13 @@ from coatround.web.due.holidays import public_holidays
 from coatround.web.due.order import dogs_by_due
 from coatround.web.records.models import Caution, DayOff, Dog, Household, Place, RoutineStep, Van, WorkingHours
 from coatround.web.records.models import Rush as RushRow
-from coatround.web.records.seasons import hot_months
+from coatround.web.records.seasons import HEAT_KINDS, hot_months
 from coatround.web.visits.models import Finding, Fit, Groom, Visit, VisitDog
 
 AHEAD = dt.timedelta(days=120)
 BEHIND = dt.timedelta(days=200)
 WASHES = ("first wash", "second wash")
 COME_ALONG = dt.timedelta(days=14)
-HEAT_KINDS = ("airway", "heat", "heart", "age")
-"""Cautions that keep a dog out of the hot hours; what a dog can bear is for its vet to say."""
 PIN_SECONDS = 15 * 60
 """A pinned visit is kept so near to where it was put: our own default."""
 

@@ -17,7 +17,7 @@ from coatround.web.base.models import Worker
 from coatround.web.base.templatetags.coatround import clock
 from coatround.web.due.facts import seconds_of
 from coatround.web.due.visits import heat_cautions
-from coatround.web.records.seasons import hot_months
+from coatround.web.records.seasons import hot_times
 from coatround.web.rounds import actions
 from coatround.web.rounds.arriving import times_of
 from coatround.web.rounds.changes import told_words
@@ -107,13 +107,12 @@ def _warnings(visit: Visit) -> list[str]:
 def _hot(visit: Visit) -> list[str]:
     """Dogs with a caution for heat that may be on the table in the hot hours of a hot month."""
     firm, from_, until = the_firm(), visit.told_from, visit.told_until
-    if from_ is None or until is None or visit.date.month not in hot_months(firm):
-        return []
-    if from_ >= firm.hot_until or until <= firm.hot_from:
+    hot = hot_times(firm, visit.date)
+    if hot is None or from_ is None or until is None or from_ >= hot[1] or until <= hot[0]:
         return []
     dogs = {link.dog_id: link.dog for link in visit.visit_dogs.all()}
     words = _("%(dog)s has a caution (%(kinds)s), and %(from)s to %(until)s are hot hours in this month.")
-    hours = {"from": f"{firm.hot_from:%H:%M}", "until": f"{firm.hot_until:%H:%M}"}
+    hours = {"from": f"{hot[0]:%H:%M}", "until": f"{hot[1]:%H:%M}"}
     return [
         words % ({"dog": dogs[dog], "kinds": ", ".join(kinds)} | hours)
         for dog, kinds in heat_cautions(dogs, visit.date).items()

@@ -13,12 +13,13 @@ from coatround.core.units import HOUR, MINUTE
 from coatround.web.base.firm import firm_today, firm_zone, the_firm
 from coatround.web.base.models import Firm, Worker
 from coatround.web.records.models import Caution, Person, PlaceKey, RoutineStep, Usual, WorkingHours
+from coatround.web.records.seasons import HEAT_KINDS, hot_times
 from coatround.web.rounds.models import Run, Stop
 from coatround.web.runs.ahead import windows_ahead
 from coatround.web.runs.building import SheetRows, groom_plans, sheet_stop, turns_of
 from coatround.web.runs.done import done_so_far, off_the_list, run_seconds
 from coatround.web.runs.on_map import run_on_map
-from coatround.web.runs.sheet import RunSheet, SheetDrive
+from coatround.web.runs.sheet import HotHours, RunSheet, SheetDrive
 from coatround.web.runs.ways import Drive, drives_of
 from coatround.web.runs.words import distance_words
 from coatround.web.visits.models import Visit, VisitDog
@@ -74,7 +75,18 @@ def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = No
             _tank_l(run),
             sum(stop.kind == "refill" for stop in stops),
         ),
+        hot=_hot(run, visits, rows, firm),
     )
+
+
+def _hot(run: Run, visits: Sequence[Visit], rows: SheetRows, firm: Firm) -> HotHours | None:
+    """The day's hot hours, where a dog on the run has a caution for them."""
+    times = hot_times(firm, run.date)
+    dogs = [link.dog for visit in visits for link in visit.visit_dogs.all()]
+    names = tuple(
+        dog.name for dog in dogs if any(caution.kind in HEAT_KINDS for caution in rows.cautions.get(dog.pk, ()))
+    )
+    return HotHours(_clock(times[0]), _clock(times[1]), names) if times and names else None
 
 
 def _stops_of(run: Run) -> list[Stop]:

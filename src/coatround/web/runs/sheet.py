@@ -130,6 +130,21 @@ class SheetStop:
 
 
 @dataclass(frozen=True, slots=True)
+class HotHours:
+    """The hours of a hot day, in seconds after midnight, with the names of the run's dogs that must not be in them."""
+
+    from_: int
+    until: int
+    dogs: tuple[str, ...]
+
+    def holds(self, stop: SheetStop) -> bool:
+        """Whether one of these dogs is still to be worked on in them, as it now looks."""
+        is_ahead = stop.now.state in ("to do", "on the table") and not stop.is_called_off
+        is_hot = stop.now.start < self.until and stop.now.end > self.from_
+        return is_ahead and is_hot and any(dog.name in self.dogs for dog in stop.dogs)
+
+
+@dataclass(frozen=True, slots=True)
 class RunSheet:
     """One run as it now looks."""
 
@@ -150,6 +165,12 @@ class RunSheet:
     home: SheetDrive
     on_map: MapShown
     kit: Kit
+    hot: HotHours | None = None
+
+    @property
+    def in_heat(self) -> tuple[SheetStop, ...]:
+        """The stops at which a dog with a caution for heat would be on the table in the hot hours."""
+        return tuple(stop for stop in self.visits if self.hot and self.hot.holds(stop))
 
     @property
     def visits(self) -> tuple[SheetStop, ...]:

@@ -4,7 +4,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from coatround.web.base.templatetags.coatround import day
-from coatround.web.rounds.ribbon import Block, Ribbon, RibbonRun, Span, ribbon_of
+from coatround.web.roads.map import names_in_words
+from coatround.web.rounds.ribbon import Block, ClosedHours, Ribbon, RibbonRun, Span, ribbon_of
 from coatround.web.runs.sheet import RunSheet, SheetStop
 
 PHONE_PX, DESK_PX, PAPER_PX = 328, 620, 718
@@ -23,7 +24,16 @@ def ribbon_run(sheet: RunSheet) -> RibbonRun:
         refills=tuple(_span(stop) for stop in shown if stop.kind == "refill"),
         breaks=tuple(_span(stop) for stop in shown if stop.kind == "break"),
         now=sheet.seconds_now,
+        closed=_closed(sheet),
     )
+
+
+def _closed(sheet: RunSheet) -> tuple[ClosedHours, ...]:
+    hot = sheet.hot
+    if hot is None:
+        return ()
+    words = _("closed to %(dogs)s") % {"dogs": names_in_words(hot.dogs)}
+    return (ClosedHours(hot.from_, hot.until, (words, _("closed to some"), _("hot"))),)
 
 
 def ribbons(sheet: RunSheet) -> tuple[Ribbon, Ribbon]:

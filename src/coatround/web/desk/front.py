@@ -4,13 +4,13 @@ import datetime as dt
 from dataclasses import dataclass
 
 from django.core.cache import cache
-from django.db.models import Case, Count, Q, Value, When
+from django.db.models import Case, Count, Exists, Model, Q, Value, When
 from django.urls import NoReverseMatch, reverse
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from coatround.web.base.models import Worker
+from coatround.web.base.models import Firm, Worker
 from coatround.web.books.models import Charge, Payment
 from coatround.web.books.queries import owing_households
 from coatround.web.due.queries import dogs_by_due
@@ -43,20 +43,21 @@ class Beginning:
 
 def next_run(today: dt.date, who: Worker) -> Run | None:
     """Today's run, or the next that was accepted; of several on that day one's own."""
-    visits = Count("stops", filter=Q(stops__kind="visit"))
-    runs = Run.objects.filter(date__gte=today).select_related("van", "groomer").annotate(visit_count=visits)
+    runs = Run.objects.filter(date__gte=today).select_related("van", "groomer")
     own = Case(When(groomer=who, then=Value(0)), default=Value(1))
     return runs.order_by("date", own, "leave_seconds").first()
 
 
 def begun() -> list[Beginning]:
     """What to do next in order, while something of it is still to do; then nothing."""
-    dogs = Dog.objects.exists()
+    tables: dict[str, type[Model]] = {"van": Van, "dog": Dog, "usual": Usual, "run": Run}
+    some = Firm.objects.values(**{name: Exists(table._default_manager.all()) for name, table in tables.items()}).first()
+    there_is = {name: bool(some and some[name]) for name in tables}
     steps = [
-        Beginning(_("Set up your van and its hours"), Van.objects.exists(), there("set-up")),
-        Beginning(_("Bring your people in, or enter the first household"), dogs, there("bringing:page")),
-        Beginning(_("Settle the usual of your dogs"), Usual.objects.exists(), there("people")),
-        Beginning(_("Plan the first weeks of the round"), Run.objects.exists(), there("round:page")),
+        Beginning(_("Set up your van and its hours"), there_is["van"], there("set-up")),
+        Beginning(_("Bring your people in, or enter the first household"), there_is["dog"], there("bringing:page")),
+        Beginning(_("Settle the usual of your dogs"), there_is["usual"], there("people")),
+        Beginning(_("Plan the first weeks of the round"), there_is["run"], there("round:page")),
     ]
     return [] if all(step.is_done for step in steps) else steps
 

@@ -58,7 +58,8 @@ def due_visits(
     firm = firm or the_firm()
     first = max(first, today)
     vans = list(Van.objects.filter(closed_on__isnull=True))
-    setting = setting_for(firm, vans, first, last, work_days_of(vans, firm, first, last + COME_ALONG))
+    own = [van] if van is not None else vans
+    setting = setting_for(firm, own, first, last, work_days_of(own, firm, first, last + COME_ALONG))
     households = _households_of(van, today) if van is not None and len(vans) > 1 else None
     own_van = van_of_households(today, households) if len(vans) > 1 else {}
     ahead = _visits_ahead(today, last)
@@ -112,10 +113,8 @@ def work_days_of(vans: Sequence[Van], firm: Firm, first: dt.date, last: dt.date)
     hours: dict[str, list[WeekdayHours]] = {str(van.pk): [] for van in vans}
     for row in WorkingHours.objects.filter(van__in=vans):
         hours[str(row.van_id)].append(_weekday_hours(row))
-    off = [
-        DaysOff(row.first, row.last, str(row.van_id) if row.van_id else None)
-        for row in DayOff.objects.filter(first__lte=last, last__gte=first)
-    ]
+    rows = DayOff.objects.filter(Q(van__in=vans) | Q(van__isnull=True), first__lte=last, last__gte=first)
+    off = [DaysOff(row.first, row.last, str(row.van_id) if row.van_id else None) for row in rows]
     return workdays(hours, off, public_holidays(firm.country, first, last), first, last)
 
 

@@ -65,6 +65,7 @@ def in_hand_standing(
     runs = {run.id for run in found.problem.runs}
     known = {visit.id for visit in found.problem.visits}
     rows = Run.objects.filter(date__range=(first, last)).prefetch_related("stops")
+    rows = rows.filter(van=van) if van else rows
     standing = {run_id(row.van_id, row.date): row for row in rows}
     planned = [_planned(id_, standing[id_], known) for id_ in (run.id for run in found.problem.runs) if id_ in standing]
     plan = plan_of_runs(found.problem, [run for run in planned if run.id in runs and run.visit_ids])

@@ -81,12 +81,12 @@ def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = No
 
 def _hot(run: Run, visits: Sequence[Visit], rows: SheetRows, firm: Firm) -> HotHours | None:
     """The day's hot hours, where a dog on the run has a caution for them."""
-    times = hot_times(firm, run.date)
     dogs = [link.dog for visit in visits for link in visit.visit_dogs.all()]
     names = tuple(
         dog.name for dog in dogs if any(caution.kind in HEAT_KINDS for caution in rows.cautions.get(dog.pk, ()))
     )
-    return HotHours(_clock(times[0]), _clock(times[1]), names) if times and names else None
+    times = hot_times(firm, run.date) if names else None
+    return HotHours(_clock(times[0]), _clock(times[1]), names) if times else None
 
 
 def _stops_of(run: Run) -> list[Stop]:

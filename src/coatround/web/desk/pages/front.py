@@ -16,5 +16,7 @@ def desk(request: HttpRequest) -> HttpResponse:
     run = next_run(today, worker_of(request))
     context: dict[str, object] = {"today": today, "run": run, "begun": begun(), "hands": hands_needed(today)}
     if run is not None:
-        context["ribbon_phone"], context["ribbon_desk"] = ribbons(run_sheet(run.pk, None, firm))
+        sheet = run_sheet(run.pk, None, firm)
+        context["visit_count"] = len(sheet.visits)
+        context["ribbon_phone"], context["ribbon_desk"] = ribbons(sheet)
     return render(request, "desk/desk.html", context)

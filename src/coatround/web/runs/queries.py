@@ -85,7 +85,7 @@ def _hot(run: Run, visits: Sequence[Visit], rows: SheetRows, firm: Firm) -> HotH
     names = tuple(
         dog.name for dog in dogs if any(caution.kind in HEAT_KINDS for caution in rows.cautions.get(dog.pk, ()))
     )
-    times = hot_times(firm, run.date) if names else None
+    times = hot_times(firm, run.date, run.start_place) if names else None
     return HotHours(_clock(times[0]), _clock(times[1]), names) if times else None
 
 

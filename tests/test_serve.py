@@ -18,6 +18,8 @@ from urllib.parse import urlencode
 
 import pytest
 
+from coatround.web.build import BUILD
+
 SOURCE = Path(__file__).parents[1] / "src"
 
 
@@ -62,7 +64,7 @@ def test_it_works(served: tuple[subprocess.Popen[str], str]) -> None:
     base = "/".join(link.split("/")[:3])
     with urllib.request.urlopen(f"{base}/health") as answer:
         assert b"up" in answer.read()
-    with urllib.request.urlopen(f"{base}/static/base/coatround.css") as answer:
+    with urllib.request.urlopen(f"{base}/static/{BUILD}/base/coatround.css") as answer:
         assert b"--" in answer.read()
     jar = CookieJar()
     browser = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(jar))

@@ -78,7 +78,9 @@ def test_the_usual_done_says_no_more_than_the_dog() -> None:
         ({"id": str(uuid.UUID(int=5, version=4))}, "not-an-id"),
         ({"id": "{01998a3c-0000-7000-8000-000000000001}"}, "not-an-id"),
         ({"kind": "letter"}, "unknown-word"),
-        ({"version": 2}, "unknown-version"),
+        ({"version": 2}, "missing-key"),
+        ({"by": DOG}, "unknown-key"),
+        ({"version": 3, "by": DOG}, "unknown-version"),
         ({"version": True}, "unknown-version"),
         ({"version": 1.0}, "unknown-version"),
         ({"said_at": "2026-03-03T11:02:00"}, "not-an-instant"),
@@ -294,3 +296,10 @@ def test_no_body_makes_it_fall_over(kind: str, changed: dict[str, Any], outside:
     """Any value in any known place is accepted, or refused with a code and words."""
     found = checked({**record(kind, **changed), **outside})
     assert isinstance(found, CheckedRecord) or (found.code and found.words)
+
+
+def test_the_second_version_says_by_whom() -> None:
+    said = checked({**record("groom"), "version": 2, "by": DOG})
+    assert isinstance(said, CheckedRecord)
+    assert (said.version, said.by) == (2, uuid.UUID(DOG))
+    assert accepted(record("groom")).by is None

@@ -130,13 +130,6 @@ def test_milder_needs_a_reason_and_keeps_it(signed_in: Client, day: VisitDay) ->
     assert (fit.answer, fit.reason) == ("shorter", "Vet rung, agrees to a dry trim.")
 
 
-def test_the_answer_alone_follows_the_ticks(signed_in: Client, day: VisitDay) -> None:
-    address = reverse("phone:door-answer", args=[day.visit.pk, day.biscuit.pk])
-    page = signed_in.get(address, {f"signs-{day.biscuit.pk}": ["fleas", "lame"]}).content.decode()
-    assert "shorter" in page
-    assert "last of the run" in page
-
-
 def test_a_new_caution_is_read_once(signed_in: Client, day: VisitDay) -> None:
     """First time with the dog: the tick is asked, kept as a record, and not asked again at this visit."""
     Caution.objects.create(dog=day.biscuit, kind="bite", words="Back feet. Feet last.")

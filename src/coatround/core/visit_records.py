@@ -1,7 +1,8 @@
-"""The plain records of a visit, version 1: what a phone may send, checked without a database or a clock.
+"""The plain records of a visit, version 2: what a phone may send, checked without a database or a clock.
 
-A record is a JSON object: id (UUIDv7), kind, version, said_at, visit, corrects (when it stands in place of an
-earlier record) and body. docs/visit.md describes every kind. `plain(checked(raw))` checks to the same record again.
+A record is a JSON object: id (UUIDv7), kind, version, by (who said it), said_at, visit, corrects (when it stands in
+place of an earlier record) and body. Version 1 is read as well: it does not say by whom, and so is said by whoever
+sends it. docs/visit.md describes every kind. `plain(checked(raw))` checks to the same record again.
 """
 
 import datetime as dt
@@ -13,7 +14,9 @@ from coatround.core import visit_shapes as shapes
 from coatround.core.checking import Key, Refusal, Refused, instant, one_of, record_id, row_id, shown, whole_object
 from coatround.core.visit_bodies import Body
 
-VERSION = 1
+VERSION = 2
+READABLE = (1, VERSION)
+"""What an older phone still holds is accepted: a version is taken out only when no phone can hold it any more."""
 
 
 def _as_it_is(value: object, path: str) -> object:
@@ -32,18 +35,23 @@ ENVELOPE: Mapping[str, Key] = {
     "id": Key(record_id, needed=True),
     "kind": Key(one_of(tuple(BODIES)), needed=True),
     "version": Key(_as_it_is, needed=True),
+    "by": Key(row_id),
     "said_at": Key(instant, needed=True),
     "visit": Key(row_id),
     "corrects": Key(row_id),
     "body": Key(_as_it_is, needed=True),
 }
+FIRST_ENVELOPE: Mapping[str, Key] = {name: key for name, key in ENVELOPE.items() if name != "by"}
 WITHOUT_VISIT = ("incident",)
 NOT_CORRECTABLE = ("visit-change", "caution-seen")
 
 
 @dataclass(frozen=True)
 class CheckedRecord:
-    """A record whose shape is right; whether its visit and dog exist is asked elsewhere. `said_at` is in UTC."""
+    """A record whose shape is right; whether its visit and dog exist is asked elsewhere. `said_at` is in UTC.
+
+    `by` is None in version 1 only.
+    """
 
     id: uuid.UUID
     kind: str
@@ -52,6 +60,7 @@ class CheckedRecord:
     visit: uuid.UUID | None
     corrects: uuid.UUID | None
     body: Body
+    by: uuid.UUID | None = None
 
 
 def checked(raw: object) -> CheckedRecord | Refusal:
@@ -63,15 +72,18 @@ def checked(raw: object) -> CheckedRecord | Refusal:
 
 
 def _checked(raw: object) -> CheckedRecord:
-    found = whole_object(raw, "", ENVELOPE)
+    first = isinstance(raw, dict) and raw.get("version") == 1
+    found = whole_object(raw, "", FIRST_ENVELOPE if first else ENVELOPE)
     version, kind = found["version"], found["kind"]
-    if type(version) is not int or version != VERSION:
+    if type(version) is not int or version not in READABLE:
         raise Refused(
             "unknown-version",
-            f"version is {shown(version)}; this Coatround reads version {VERSION}. "
+            f"version is {shown(version)}; this Coatround reads versions {READABLE[0]} to {VERSION}. "
             "Bring the older side up to date; the record waits where it is.",
             "version",
         )
+    if version == VERSION and "by" not in found:
+        raise Refused("missing-key", "by is missing; a record names who said it. Add it and send it again.", "by")
     if "visit" not in found and kind not in WITHOUT_VISIT:
         raise Refused("missing-key", "visit is missing; a record of this kind belongs to one. Add it.", "visit")
     if "corrects" in found and kind in NOT_CORRECTABLE:
@@ -90,4 +102,5 @@ def _checked(raw: object) -> CheckedRecord:
         visit=found.get("visit"),
         corrects=found.get("corrects"),
         body=BODIES[kind](found["body"], found["said_at"]),
+        by=found.get("by"),
     )

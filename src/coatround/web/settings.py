@@ -8,6 +8,7 @@ from django.core.exceptions import ImproperlyConfigured
 from django.utils.csp import CSP
 
 from coatround import home as home_module
+from coatround.web.build import BUILD
 
 
 def text(name: str, default: str = "") -> str:
@@ -153,7 +154,9 @@ USE_I18N = True
 TIME_ZONE = "UTC"
 USE_TZ = True
 
-STATIC_URL = "static/"
+# With its build in the address, a file is never mixed with a page of another build, and is kept for good.
+STATIC_URL = f"static/{BUILD}/"
+WHITENOISE_MAX_AGE = 31_536_000
 STATICFILES_FINDERS = ["django.contrib.staticfiles.finders.AppDirectoriesFinder"]
 WHITENOISE_USE_FINDERS = True
 STORAGES = {

@@ -1,8 +1,15 @@
 """Every address of the application; each app names its own."""
 
 from django.urls import include, path
+from django.views.decorators.cache import cache_control
+from django.views.i18n import JavaScriptCatalog
 
 from coatround.web.base import views
+from coatround.web.phone.pages import holding
+
+words = cache_control(max_age=31_536_000, private=True)(
+    JavaScriptCatalog.as_view(packages=["coatround.web.phone"])
+)  # the words of the scripts, translated as all others are
 
 urlpatterns = [
     path("sign-in/", views.sign_in, name="sign-in"),
@@ -10,6 +17,9 @@ urlpatterns = [
     path("sign-out/", views.sign_out, name="sign-out"),
     path("undo/", views.undo, name="undo"),
     path("health", views.health, name="health"),
+    path("sw.js", holding.worker_script, name="service-worker"),
+    path("manifest.webmanifest", holding.manifest, name="manifest"),
+    path("words/<slug:build>.js", words, name="words"),
     path("", include("coatround.web.desk.urls")),
     path("", include("coatround.web.records.urls")),
     path("roads/", include("coatround.web.roads.urls")),

@@ -1,9 +1,11 @@
-"""What every page is given: the firm and the navigation."""
+"""What every page is given: the firm, the navigation, the build, and whether a phone fetches it to hold it."""
 
 from typing import Any
 
 from django.http import HttpRequest
 from django.utils.translation import gettext_lazy as _
+
+from coatround.web.build import BUILD
 
 NAVIGATION = (  # address name, word
     ("runs:today", _("Today")),
@@ -19,4 +21,9 @@ NAVIGATION = (  # address name, word
 
 
 def page(request: HttpRequest) -> dict[str, Any]:
-    return {"firm": getattr(request, "firm", None), "navigation": NAVIGATION}
+    return {
+        "firm": getattr(request, "firm", None),
+        "navigation": NAVIGATION,
+        "build": BUILD,
+        "is_to_hold": "X-Held" in request.headers,
+    }

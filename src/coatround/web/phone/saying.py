@@ -8,6 +8,7 @@ from typing import Any
 from django.http import HttpRequest
 
 from coatround.core.checking import Refused, record_id
+from coatround.core.visit_records import VERSION
 from coatround.ids import uuid7
 from coatround.web.base.firm import firm_now
 from coatround.web.base.models import Worker
@@ -41,7 +42,8 @@ def say(
     answer = Answer(str(rid), "refused")
     for _attempt in range(2):  # the second only when both taps of a double tap arrive at once
         said_at = _first_said(rid) or firm_now()
-        raw = {"id": str(rid), "kind": kind, "version": 1, "said_at": said_at.isoformat(), "visit": str(visit)}
+        raw = {"id": str(rid), "kind": kind, "version": VERSION, "by": str(who.pk)}
+        raw |= {"said_at": said_at.isoformat(), "visit": str(visit)}
         raw |= {"corrects": corrects} if corrects else {}
         (answer,) = accept_records(
             [{**raw, "body": body(said_at) if callable(body) else body}], who, "", now=firm_now()

@@ -16,6 +16,7 @@ from coatround.web.base.models import Worker
 from coatround.web.flow import accept_records
 from coatround.web.phone.answers import error, for_programs
 from coatround.web.records.models import Dog
+from coatround.web.visits.actions import check_by
 from coatround.web.visits.models import Visit
 from coatround.web.visits.photos import keep_photo
 
@@ -94,13 +95,16 @@ def photos(request: HttpRequest) -> JsonResponse:
 
 
 def _keep(request: HttpRequest, upload: "UploadedFile[Any]") -> dict[str, str]:
+    who: Worker = request.user  # type: ignore[assignment]
+    by = request.POST.get("by")
+    check_by(row_id(by, "by") if by else None, who)
     photo_id = record_id(request.POST.get("id"), "id")
     visit = _named(request, "visit", Visit, _("visit"))
     dog = _named(request, "dog", Dog, _("dog"))
     belongs_to = request.POST.get("belongs_to")
     photo, new = keep_photo(
         upload,
-        request.user,  # type: ignore[arg-type]
+        who,
         photo_id=photo_id,
         visit=visit,
         dog=dog,

@@ -1,16 +1,21 @@
 from django.urls import path
 
 from coatround.web.phone import sending
-from coatround.web.phone.pages import door, groom, handing_back, incident, visit
+from coatround.web.phone.pages import door, groom, handing_back, holding, incident, trouble, visit
 
 app_name = "phone"
 urlpatterns = [
     path("", visit.page, name="page"),
     path("records", sending.records, name="records"),
     path("photos", sending.photos, name="photos"),
+    path("to-hold", holding.pages_to_hold, name="to-hold"),
+    path("no-signal/", holding.no_signal, name="no-signal"),
+    path("waiting/", holding.waiting, name="waiting"),
+    path("stop/", trouble.stop, name="stop"),
+    path("lost/<uuid:dog_id>/", trouble.lost, name="lost"),
+    path("labels/", trouble.labels, name="labels"),
     path("visit/<uuid:visit_id>/", visit.visit, name="visit"),
     path("visit/<uuid:visit_id>/door/", door.door, name="door"),
-    path("visit/<uuid:visit_id>/door/<uuid:dog_id>/", door.door_answer, name="door-answer"),
     path("visit/<uuid:visit_id>/dog/<uuid:dog_id>/", groom.groom, name="groom"),
     path("visit/<uuid:visit_id>/handing-back/", handing_back.handing_back, name="handing-back"),
     path("visit/<uuid:visit_id>/openings/", handing_back.openings, name="openings"),

@@ -151,6 +151,7 @@ class Product(Kept):
     contact_minutes = models.PositiveIntegerField(_("minutes of contact"), default=0)
     not_for = models.CharField(_("not for"), max_length=240, blank=True)
     label = models.TextField(_("what the label says"), blank=True)
+    safety = models.TextField(_("what its safety sheet says: eyes, skin, swallowed, not to be mixed with"), blank=True)
     bottle_ml = models.PositiveIntegerField(_("bottle, ml"), default=1000)
 
     class Meta:

@@ -13,6 +13,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from coatround.web.base.firm import firm_now, firm_today, the_firm
+from coatround.web.base.made import when_made
 from coatround.web.base.models import Firm, Worker
 from coatround.web.rounds.models import Run
 from coatround.web.runs.actions import NotThatDay, look_at_keys
@@ -74,6 +75,7 @@ def _show(request: HttpRequest, template: str, sheet: RunSheet, **more: Any) -> 
     phone, desk = ribbons(sheet)
     context = {
         "sheet": sheet,
+        "on_page": when_made(),
         "late": late_words(sheet.day.late_seconds),
         "slack": time_words(sheet.day.slack_seconds),
         "distance": distance_words(sheet.metres, sheet.units),

@@ -18,6 +18,7 @@ from coatround.web.visits.facts import Taken, keep_fact
 from coatround.web.visits.models import Fit, Groom, HandingBack, Incident, Record, Visit
 
 ACCEPTED, ALREADY_THERE, REFUSED = "accepted", "already there", "refused"
+BY_ANOTHER = "said-by-another"
 DEVICE_LETTERS = 60
 logger = logging.getLogger(__name__)
 
@@ -107,8 +108,9 @@ def is_same(stored: Record, raw: dict[str, Any]) -> bool:
     def named(value: object) -> str | None:
         return value.lower() if isinstance(value, str) else None
 
-    envelope = (stored.kind, stored.version, _text(stored.visit), _text(stored.corrects))
-    said = (raw.get("kind"), raw.get("version"), named(raw.get("visit")), named(raw.get("corrects")))
+    by = None if stored.version == 1 else _text(stored.who_id)
+    envelope = (stored.kind, stored.version, by, _text(stored.visit), _text(stored.corrects))
+    said = (raw.get("kind"), raw.get("version"), *(named(raw.get(name)) for name in ("by", "visit", "corrects")))
     return envelope == said and stored.body == raw.get("body")
 
 
@@ -123,12 +125,26 @@ def _accept(
     if isinstance(record, Refusal):
         return _refused(named, record)
     assert isinstance(raw, dict)
+    check_by(record.by, who)
     visit = _visit_of(record)
     _keep_record(record, raw, who, device, now)
     fact = keep_fact(Taken(record, visit, who, now))
     if fact is not None and then is not None:
         then(fact)
     return Answer(named, ACCEPTED)
+
+
+def check_by(said_by: uuid.UUID | None, who: Worker) -> None:
+    """What one person said is never kept under another's name: raises Refused when somebody else is signed in."""
+    if said_by is None or said_by == who.pk:
+        return
+    by = Worker.objects.filter(pk=said_by).values_list("name", flat=True).first() or _("someone else")
+    raise Refused(
+        BY_ANOTHER,
+        _("%(by)s recorded this, and %(who)s is signed in. It waits until %(by)s signs in on this phone.")
+        % {"by": by, "who": who.name},
+        "by",
+    )
 
 
 def _visit_of(record: CheckedRecord) -> Visit | None:

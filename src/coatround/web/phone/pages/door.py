@@ -6,18 +6,18 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, QueryDict
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_safe
 
 from coatround.core.fit import FitToday, fit_today, is_milder
 from coatround.ids import uuid7
 from coatround.web.base.models import Worker
 from coatround.web.phone.minding import DogBefore, before_the_work, cautions_read
+from coatround.web.phone.on_page import at_the_door, on_page
 from coatround.web.phone.pages.visit import find_visit
 from coatround.web.phone.saying import SAID_BEFORE, form_id, say
-from coatround.web.records.models import Consent, Dog
+from coatround.web.records.models import Consent
 from coatround.web.visits.models import Fit, Visit
 from coatround.web.visits.queries import VisitFacts, visit_facts
 from coatround.web.visits.words import FIT_ANSWERS, FIT_SIGNS
@@ -73,18 +73,8 @@ def door(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
             return redirect(_next_step(found, dogs))
     else:
         dogs = [_as_recorded(before, facts.fits.get(before.dog.pk), before.dog.pk in agreed) for before in befores]
-    return render(request, "phone/door.html", {"visit": found, "dogs": dogs, "vet_phone": _vet_phone(request)})
-
-
-@require_safe
-def door_answer(request: HttpRequest, visit_id: uuid.UUID, dog_id: uuid.UUID) -> HttpResponse:
-    """The answer's part of the form alone, while signs are being ticked."""
-    found = find_visit(visit_id)
-    dog = get_object_or_404(Dog, pk=dog_id, household=found.household_id)
-    (before,) = before_the_work(found, [dog], request.user)  # type: ignore[arg-type]
-    at_door = _said(request.GET, before, dog.pk in matted_off_agreed([dog.pk], found))
-    at_door.shown = at_door.rule.answer
-    return render(request, "phone/door-answer.html", {"dog": at_door})
+    shown = {"visit": found, "dogs": dogs, "on_page": on_page(found, facts) | at_the_door(facts, agreed)}
+    return render(request, "phone/door.html", shown)
 
 
 def matted_off_agreed(dogs: list[uuid.UUID], found: Visit) -> set[uuid.UUID]:
@@ -94,10 +84,6 @@ def matted_off_agreed(dogs: list[uuid.UUID], found: Visit) -> set[uuid.UUID]:
     for row in rows:
         agreed |= dict.fromkeys([row.dog_id] if row.dog_id else dogs, row.agreed)
     return {dog for dog, said in agreed.items() if said}
-
-
-def _vet_phone(request: HttpRequest) -> str:
-    return str(getattr(getattr(request, "firm", None), "vet_phone", ""))
 
 
 def _as_recorded(before: DogBefore, fit: Fit | None, agreed: bool) -> DogAtDoor:

@@ -15,6 +15,7 @@ from coatround.web.base.models import Firm
 from coatround.web.phone.groom_rows import recorded_values, rows_of, usual_values
 from coatround.web.phone.groom_said import GroomSaid
 from coatround.web.phone.minding import DogBefore, before_the_work, cautions_read
+from coatround.web.phone.on_page import on_page, on_the_table
 from coatround.web.phone.pages.visit import find_visit, keep_photo_of_form
 from coatround.web.phone.saying import SAID_BEFORE, form_id, say
 from coatround.web.records.models import Dog, Product
@@ -32,18 +33,20 @@ def groom(request: HttpRequest, visit_id: uuid.UUID, dog_id: uuid.UUID) -> HttpR
     dog = _dog_of(found, facts, dog_id)
     (before,) = before_the_work(found, [dog], request.user)  # type: ignore[arg-type]
     recorded = facts.grooms.get(dog.pk)
+    told = on_page(found, facts, firm) | on_the_table(before.usual)
     if request.method == "POST":
         form = GroomForm(request, found, firm, before, recorded)
         if form.save():
             return redirect(*_next_address(found, facts, dog))
         form.photo_words = keep_photo_of_form(request, found, dog.pk)
-        return render(request, "phone/groom.html", form.shown(status=True))
+        return render(request, "phone/groom.html", {**form.shown(status=True), "on_page": told})
     values = (
         recorded_values(recorded, before.usual, firm, firm_zone(firm))
         if recorded
         else _values_at_first(before, _began(found, facts, firm))
     )
-    return render(request, "phone/groom.html", GroomForm(request, found, firm, before, recorded, values).shown())
+    shown = GroomForm(request, found, firm, before, recorded, values).shown()
+    return render(request, "phone/groom.html", {**shown, "on_page": told})
 
 
 def _dog_of(found: Visit, facts: VisitFacts, dog_id: uuid.UUID) -> Dog:

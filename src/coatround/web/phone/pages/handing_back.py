@@ -20,6 +20,7 @@ from coatround.web.base.firm import firm_today, the_firm
 from coatround.web.base.forms import DateInput, MoneyField, Page, TimeInput
 from coatround.web.base.models import Firm
 from coatround.web.due.queries import due_dogs
+from coatround.web.phone.on_page import on_page
 from coatround.web.phone.pages.visit import find_visit, run_address
 from coatround.web.phone.saying import SAID_BEFORE, form_id, say
 from coatround.web.records.models import Usual
@@ -116,6 +117,8 @@ def handing_back(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
         "openings": opening_choices(found, facts, due) if asked else None,
         "chosen": chosen or (choices[0].value if choices[0].value.startswith("usual") else "ask"),
         "ways": PAID,
+        "run": run_address(found),
+        "on_page": on_page(found, facts, firm) | {"prices": {str(one.dog_id): one.price_cents for one in settled}},
         "without_groom": [dog for dog in facts.dogs if dog.pk not in facts.grooms],
     }
     return render(request, "phone/handing-back.html", shown)

@@ -14,11 +14,13 @@ from django.utils.translation import gettext_lazy
 
 from coatround.web.base.firm import firm_now, firm_zone
 from coatround.web.base.forms import Page
+from coatround.web.phone.on_page import on_page
 from coatround.web.phone.pages.visit import find_visit, keep_photo_of_form
 from coatround.web.phone.saying import form_id, say
 from coatround.web.records.models import Dog
 from coatround.web.visits.models import Visit
 from coatround.web.visits.photos import photos_wanted
+from coatround.web.visits.queries import visit_facts
 from coatround.web.visits.words import INCIDENTS
 
 
@@ -80,6 +82,7 @@ def incident(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
         "photo_id": form_id(None),
         "photo_words": photo_words,
         "photos_wanted": photos_wanted(found.household),
+        "on_page": on_page(found, visit_facts(found)),
     }
     return render(request, "phone/incident.html", shown)
 

@@ -16,6 +16,7 @@ from coatround.ids import uuid7
 from coatround.web.base.forms import Page
 from coatround.web.base.models import Worker
 from coatround.web.phone.minding import before_the_work
+from coatround.web.phone.on_page import on_page
 from coatround.web.phone.saying import form_id, say
 from coatround.web.rounds.models import Stop
 from coatround.web.visits.models import Visit
@@ -79,6 +80,7 @@ def visit(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
         "run": run_address(found),
         "photos_wanted": photos_wanted(found.household),
         "photo_id": uuid7(),
+        "on_page": on_page(found, facts),
     }
     return render(request, "phone/visit.html", shown)
 
@@ -95,7 +97,8 @@ def called_off(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
             messages.success(request, _("Called off."))
             return redirect(run_address(found))
         form.add_error(None, answer.words)
-    return render(request, "phone/called-off.html", {"visit": found, "form": form, "rid": rid})
+    shown = {"visit": found, "form": form, "rid": rid, "run": run_address(found)}
+    return render(request, "phone/called-off.html", {**shown, "on_page": on_page(found, visit_facts(found))})
 
 
 @require_POST

@@ -63,7 +63,8 @@ class FirmForm(RowPage):
     class Meta:
         model = Firm
         fields = (
-            "name", "country", "phone", "email", "vet_phone", "currency", "tax_name", "tax_rate_percent",
+            "name", "country", "phone", "email", "vet_phone", "night_vet_phone", "poison_phone", "pound_phone",
+            "currency", "tax_name", "tax_rate_percent",
             "tax_registered",
             "tax_number", "units", "zone", "hot_from", "hot_until", "blow_percent",
         )  # fmt: skip
@@ -78,7 +79,13 @@ class FirmForm(RowPage):
             self.fields[name] = forms.ChoiceField(label=self.fields[name].label, choices=some)
         self.initial["tax_rate_percent"] = f"{firm.tax_rate_percent:f}".rstrip("0").rstrip(".") or "0"
         self.fields["phone"] = PhoneField(country=country)
-        self.fields["vet_phone"] = PhoneField(country=country, label=_("Your nearest vet's phone"))
+        for name, label in (
+            ("vet_phone", _("Your nearest vet's phone")),
+            ("night_vet_phone", _("The vet's phone at night and on Sundays")),
+            ("poison_phone", _("The animal poison line's phone")),
+            ("pound_phone", _("The pound's phone")),
+        ):
+            self.fields[name] = PhoneField(country=country, label=label)
         self.fields["setting_up"] = _minutes_field(_("Minutes to park and set up"), firm.setting_up_seconds)
         self.fields["packing_up"] = _minutes_field(_("Minutes to hand back and pack up"), firm.packing_up_seconds)
         self._add_seasons(firm)

@@ -175,9 +175,9 @@ class ProductForm(RowPage):
         model = Product
         fields = (
             "name", "kind", "ratio_product", "ratio_other", "ratio_rule", "contact_minutes", "not_for",
-            "bottle_ml", "label",
+            "bottle_ml", "label", "safety",
         )  # fmt: skip
-        widgets = {"ratio_rule": forms.RadioSelect, "label": Notes}
+        widgets = {"ratio_rule": forms.RadioSelect, "label": Notes, "safety": Notes}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

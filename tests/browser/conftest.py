@@ -65,9 +65,9 @@ class Server:
         return self.rows(sql, *values)[0][0]
 
 
-def start(home: Path, *words: str, today: str = "") -> Server:
+def start(home: Path, *words: str, today: str = "", port: int = 0) -> Server:
     """Starts `coatround WORDS` on a free port and waits until it answers and has printed its sign-in link."""
-    port = free_port()
+    port = port or free_port()
     environment = {**os.environ, "PYTHONPATH": str(ROOT / "src"), "COATROUND_HOME": str(home), "PYTHONUNBUFFERED": "1"}
     environment.pop("DJANGO_SETTINGS_MODULE", None)
     environment.pop("COATROUND_DATABASE", None)

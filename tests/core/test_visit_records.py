@@ -35,6 +35,8 @@ BARE: dict[str, dict[str, Any]] = {
     "incident": {"dog": DOG, "kind": "nick", "happened_at": SAID, "words": "Left ear edge, two millimetres."},
     "visit-change": {"answer": "ACCEPTED"},
     "caution-seen": {"dog": DOG, "cautions": [PRODUCT]},
+    "keys-seen": {"place": PRODUCT},
+    "choice": {"kept": DOG, "left": PRODUCT},
 }
 
 

@@ -151,4 +151,21 @@ class CautionSeenBody:
     cautions: tuple[uuid.UUID, ...]
 
 
-type Body = FitBody | GroomBody | HandingBackBody | IncidentBody | VisitChangeBody | CautionSeenBody
+@dataclass(frozen=True)
+class KeysSeenBody:
+    """A look at the keys and codes of the visit's place, where there was no signal to ask for them."""
+
+    place: uuid.UUID
+
+
+@dataclass(frozen=True)
+class ChoiceBody:
+    """Of two that say different things about one visit, the record that stands and the one that is left."""
+
+    kept: uuid.UUID
+    left: uuid.UUID
+
+
+type Body = (
+    FitBody | GroomBody | HandingBackBody | IncidentBody | VisitChangeBody | CautionSeenBody | KeysSeenBody | ChoiceBody
+)

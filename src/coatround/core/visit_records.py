@@ -30,6 +30,8 @@ BODIES: Mapping[str, Callable[[object, dt.datetime], Body]] = {
     "incident": shapes.incident,
     "visit-change": shapes.visit_change,
     "caution-seen": shapes.caution_seen,
+    "keys-seen": shapes.keys_seen,
+    "choice": shapes.choice,
 }
 ENVELOPE: Mapping[str, Key] = {
     "id": Key(record_id, needed=True),
@@ -43,7 +45,7 @@ ENVELOPE: Mapping[str, Key] = {
 }
 FIRST_ENVELOPE: Mapping[str, Key] = {name: key for name, key in ENVELOPE.items() if name != "by"}
 WITHOUT_VISIT = ("incident",)
-NOT_CORRECTABLE = ("visit-change", "caution-seen")
+NOT_CORRECTABLE = ("visit-change", "caution-seen", "keys-seen", "choice")
 
 
 @dataclass(frozen=True)

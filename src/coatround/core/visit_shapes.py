@@ -25,6 +25,7 @@ from coatround.core.checking import (
 from coatround.core.fit import fit_today, is_milder
 from coatround.core.visit_bodies import (
     CautionSeenBody,
+    ChoiceBody,
     Cotton,
     CutPart,
     FitBody,
@@ -32,6 +33,7 @@ from coatround.core.visit_bodies import (
     GroomBody,
     HandingBackBody,
     IncidentBody,
+    KeysSeenBody,
     Measures,
     Next,
     StepDone,
@@ -172,6 +174,9 @@ _CAUTION_SEEN = _part(
     CautionSeenBody, {"dog": Key(row_id, needed=True), "cautions": Key(list_of(row_id, 40), needed=True)}
 )
 
+_KEYS_SEEN = _part(KeysSeenBody, {"place": Key(row_id, needed=True)})
+_CHOICE = _part(ChoiceBody, {"kept": Key(row_id, needed=True), "left": Key(row_id, needed=True)})
+
 
 def _near(instant_said: dt.datetime, said_at: dt.datetime, days_before: int, days_after: int, path: str) -> None:
     if not -days_before <= (instant_said - said_at) / dt.timedelta(days=1) <= days_after:
@@ -279,4 +284,18 @@ def visit_change(value: object, said_at: dt.datetime) -> VisitChangeBody:
 def caution_seen(value: object, said_at: dt.datetime) -> CautionSeenBody:
     """The cautions that were read."""
     body: CautionSeenBody = _CAUTION_SEEN(value, "body")
+    return body
+
+
+def keys_seen(value: object, said_at: dt.datetime) -> KeysSeenBody:
+    """The place whose keys and codes were looked at."""
+    body: KeysSeenBody = _KEYS_SEEN(value, "body")
+    return body
+
+
+def choice(value: object, said_at: dt.datetime) -> ChoiceBody:
+    """Which of two stands; they are two."""
+    body: ChoiceBody = _CHOICE(value, "body")
+    if body.kept == body.left:
+        raise Refused("same-one-twice", "Kept and left are the same record. Choose between two.", "body.left")
     return body

@@ -8,12 +8,13 @@ from django.utils.translation import gettext as _
 
 from coatround.web.base import changes
 from coatround.web.base.models import Worker
-from coatround.web.books.actions import charge_visit, take_payment
+from coatround.web.books.actions import charge_visit, take_payment, turn_round_payments
 from coatround.web.letters.actions import refresh
 from coatround.web.rounds.actions import call_off
 from coatround.web.rounds.mend import take_out
-from coatround.web.shelf.actions import use_for
+from coatround.web.shelf.actions import put_back, use_for
 from coatround.web.visits.actions import Answer, Kept, accept
+from coatround.web.visits.facts import Chosen
 from coatround.web.visits.models import Fit, Groom, HandingBack, Incident, Visit, VisitDog
 
 DAYS_AFTER_THE_DATE = 7  # our own default: a visit pencilled in this soon after the date agreed is the same one
@@ -43,8 +44,23 @@ def what_follows(fact: Kept) -> None:
             refresh(fact.visit)
         case Fit():
             refresh(fact.visit)
+        case Chosen():
+            _after_choice(fact)
         case _:
             pass
+
+
+def _after_choice(chosen: Chosen) -> None:
+    """What the one that was left had brought about is turned round; the one that stands brings about its own."""
+    left, kept, who = chosen.left, chosen.kept, chosen.who
+    if isinstance(left, Groom):
+        put_back(left.pk, who)
+    elif isinstance(left, HandingBack) and isinstance(kept, HandingBack):
+        turn_round_payments(left.pk, who)
+        _call_off_agreed(left, kept.next_date, who)
+        agree_next_visit(kept)
+    charge_visit(kept.visit, who)
+    refresh(kept.visit)
 
 
 def agree_next_visit(back: HandingBack) -> Visit | None:
@@ -106,8 +122,14 @@ def _set_as_agreed(visit: Visit, back: HandingBack) -> None:
 def _call_off_agreed_before(back: HandingBack) -> None:
     assert back.corrects is not None
     old = HandingBack.objects.filter(pk=back.corrects).first()
-    if old is None or old.next_date is None or old.next_date == back.next_date:
+    if old is not None:
+        _call_off_agreed(old, back.next_date, back.who)
+
+
+def _call_off_agreed(old: HandingBack, next_date: dt.date | None, who: Worker) -> None:
+    """Calls off what a handing back that no longer stands had agreed, unless the same date is agreed now."""
+    if old.next_date is None or old.next_date == next_date:
         return
     rows = Visit.objects.filter(household=old.household, date=old.next_date, source="door").exclude(state="CANCELLED")
     for visit in rows:
-        call_off(visit, back.who, _("Another date was agreed when handing back."))
+        call_off(visit, who, _("Another date was agreed when handing back."))

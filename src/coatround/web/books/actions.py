@@ -126,8 +126,7 @@ def take_payment(back: HandingBack) -> None:
     """Books what was paid when handing back, once; what a corrected handing back had booked is turned round."""
     with writing():
         if back.corrects:
-            for payment in _payments_of(back.corrects):
-                _give_back(payment, payment.date, back.who, _("Corrected when handing back"))
+            turn_round_payments(back.corrects, back.who)
         if back.paid == "not paid" or back.corrected or not (back.paid_cents or back.tip_cents):
             return
         if Payment.objects.filter(handing_back=back.pk).exists():
@@ -142,6 +141,12 @@ def take_payment(back: HandingBack) -> None:
             tip_cents=back.tip_cents,
             who=back.who,
         )
+
+
+def turn_round_payments(handing_back: uuid.UUID, who: Worker) -> None:
+    """What a handing back that no longer stands had booked is turned round, once."""
+    for payment in _payments_of(handing_back):
+        _give_back(payment, payment.date, who, _("Corrected when handing back"))
 
 
 def _payments_of(handing_back: uuid.UUID) -> list[Payment]:

@@ -80,11 +80,12 @@ class PlaceKey(Kept):
 
 
 class KeyLook(Row):
-    """Someone looked at a key or a code."""
+    """Someone looked at a key or a code, or a phone was given it for the day, to be shown without signal."""
 
     key = models.ForeignKey(PlaceKey, on_delete=models.PROTECT, related_name="looks")
     who = models.ForeignKey(Worker, on_delete=models.PROTECT)
     run_date = models.DateField()
+    how = models.CharField(max_length=8, choices=words.KEY_LOOKS, default="looked")
 
 
 class Vet(Kept):

@@ -144,3 +144,4 @@ CONSENTS = [
     ("photos shown", _("photos shown to others")),
     ("nobody home", _("coming in when nobody is home")),
 ]
+KEY_LOOKS = [("looked", _("looked at")), ("given", _("given to a phone for the day"))]

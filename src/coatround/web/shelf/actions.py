@@ -1,6 +1,7 @@
 """What moves the shelf: grooms take from it, people buy, count and spill. Rows are only added."""
 
 import datetime as dt
+import uuid
 
 from django.utils.translation import gettext as _
 
@@ -17,7 +18,7 @@ def use_for(groom: Groom, who: Worker) -> None:
     """Takes from the shelf what a groom used, once; what a corrected groom had taken goes back."""
     with writing():
         if groom.corrects:
-            _put_back(groom, who)
+            put_back(groom.corrects, who)
         if groom.state != "COMPLETED" or groom.corrected or Movement.objects.filter(groom=groom.pk).exists():
             return
         for product, ml in _used(groom).items():
@@ -41,8 +42,9 @@ def _bath_l(groom: Groom) -> int:
     return van.bath_l if van else ASKED_BATH_L
 
 
-def _put_back(groom: Groom, who: Worker) -> None:
-    rows = Movement.objects.filter(groom=groom.corrects)
+def put_back(groom: uuid.UUID, who: Worker) -> None:
+    """What a groom that no longer stands had taken goes back, once."""
+    rows = Movement.objects.filter(groom=groom)
     turned = {row.corrects for row in rows if row.corrects}
     for row in rows:
         if row.corrects is None and row.pk not in turned:

@@ -14,7 +14,7 @@ from coatround.core.checking import Refusal, Refused, plain, record_id
 from coatround.core.visit_records import CheckedRecord, checked
 from coatround.web.base.models import Worker
 from coatround.web.base.writing import writing
-from coatround.web.visits.facts import Taken, keep_fact
+from coatround.web.visits.facts import Chosen, Taken, keep_fact
 from coatround.web.visits.models import Fit, Groom, HandingBack, Incident, Record, Visit
 
 ACCEPTED, ALREADY_THERE, REFUSED = "accepted", "already there", "refused"
@@ -22,7 +22,7 @@ BY_ANOTHER = "said-by-another"
 DEVICE_LETTERS = 60
 logger = logging.getLogger(__name__)
 
-type Kept = Fit | Groom | HandingBack | Incident | Visit
+type Kept = Fit | Groom | HandingBack | Incident | Visit | Chosen
 
 
 @dataclass(frozen=True)

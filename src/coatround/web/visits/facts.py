@@ -11,16 +11,18 @@ from coatround.core.checking import Refused
 from coatround.core.fit import fit_today
 from coatround.core.visit_bodies import (
     CautionSeenBody,
+    ChoiceBody,
     FitBody,
     GroomBody,
     HandingBackBody,
     IncidentBody,
+    KeysSeenBody,
     VisitChangeBody,
 )
 from coatround.core.visit_records import CheckedRecord
 from coatround.web.base import changes
 from coatround.web.base.models import Worker
-from coatround.web.records.models import Caution, Dog, Household
+from coatround.web.records.models import Caution, Dog, Household, KeyLook, PlaceKey
 from coatround.web.visits.grooms import keep_groom
 from coatround.web.visits.models import Fact, Fit, Groom, HandingBack, Incident, Visit
 
@@ -35,7 +37,16 @@ class Taken:
     now: dt.datetime
 
 
-def keep_fact(taken: Taken) -> Fit | Groom | HandingBack | Incident | Visit | None:
+@dataclass(frozen=True)
+class Chosen:
+    """Of two rows that stood beside each other, the one that stands and the one that was left, and who chose."""
+
+    kept: Fit | Groom | HandingBack
+    left: Fit | Groom | HandingBack
+    who: Worker
+
+
+def keep_fact(taken: Taken) -> Fit | Groom | HandingBack | Incident | Visit | Chosen | None:
     """The row that a record makes, or the visit it changed; None when the record itself is all there is."""
     body = taken.record.body
     match body:
@@ -52,6 +63,11 @@ def keep_fact(taken: Taken) -> Fit | Groom | HandingBack | Incident | Visit | No
         case CautionSeenBody():
             _check_cautions(taken, body)
             return None
+        case KeysSeenBody():
+            _look_at_keys(taken, body)
+            return None
+        case ChoiceBody():
+            return _choice(taken, body)
 
 
 def the_visit(taken: Taken) -> Visit:
@@ -185,3 +201,41 @@ def _check_cautions(taken: Taken, body: CautionSeenBody) -> None:
                 _("%(dog)s has no caution %(caution)s. Open the visit again.") % {"dog": dog.name, "caution": caution},
                 "body.cautions",
             )
+
+
+def _look_at_keys(taken: Taken, body: KeysSeenBody) -> None:
+    """Writes the look down as it happened; a key closed since was looked at all the same."""
+    visit = the_visit(taken)
+    if visit.place_id != body.place:
+        raise Refused("unknown-place", _("Place %(place)s is not this visit's.") % {"place": body.place}, "body.place")
+    keys = PlaceKey.objects.filter(place=body.place)
+    at = taken.record.said_at
+    KeyLook.objects.bulk_create(KeyLook(key=key, who=taken.who, run_date=visit.date, made_at=at) for key in keys)
+
+
+def _choice(taken: Taken, body: ChoiceBody) -> Chosen:
+    """Marks the row that is left; both must stand, and say something about the same."""
+    visit = the_visit(taken)
+    kept, left = (_standing(name, visit) for name in (body.kept, body.left))
+    if type(kept) is not type(left) or getattr(kept, "dog_id", None) != getattr(left, "dog_id", None):
+        raise Refused(
+            "chosen-between-others",
+            _("These two are not about the same. Open the visit again and choose there."),
+            "body.left",
+        )
+    left.corrected = True
+    left.save(update_fields=["corrected"])
+    return Chosen(kept, left, taken.who)
+
+
+def _standing(named: uuid.UUID, visit: Visit) -> Fit | Groom | HandingBack:
+    kinds: tuple[type[Fit] | type[Groom] | type[HandingBack], ...] = (Groom, HandingBack, Fit)
+    for kind in kinds:
+        row: Fit | Groom | HandingBack | None = kind._default_manager.filter(pk=named, visit=visit.pk).first()
+        if row is not None and not row.corrected:
+            return row
+    raise Refused(
+        "unknown-record",
+        _("Record %(id)s does not stand at this visit (any more). Open the visit again.") % {"id": named},
+        "body",
+    )

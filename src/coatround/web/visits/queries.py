@@ -101,6 +101,8 @@ class VisitFacts:
     photos: tuple[Photo, ...]
     records: tuple[Record, ...] = ()
     replaced: tuple[Groom | Fit | HandingBack, ...] = field(default=())
+    rivals: tuple[tuple[Groom | Fit | HandingBack, ...], ...] = field(default=())
+    """Rows that stand beside each other and are about the same: two devices said it, and a person has to choose."""
 
     @property
     def is_begun(self) -> bool:
@@ -137,7 +139,16 @@ def visit_facts(visit: Visit) -> VisitFacts:
         photos=tuple(Photo.objects.filter(visit=visit.pk).select_related("dog").order_by("id")),
         records=tuple(Record.objects.filter(visit=visit.pk).select_related("who").order_by("received_at", "id")),
         replaced=tuple(row for row in said if row.corrected),
+        rivals=_rivals(said),
     )
+
+
+def _rivals(said: list[Fit | Groom | HandingBack]) -> tuple[tuple[Fit | Groom | HandingBack, ...], ...]:
+    about: dict[tuple[type, uuid.UUID | None], list[Fit | Groom | HandingBack]] = defaultdict(list)
+    for row in said:
+        if not row.corrected:
+            about[type(row), getattr(row, "dog_id", None)].append(row)
+    return tuple(tuple(rows) for rows in about.values() if len(rows) > 1)
 
 
 def _grooms_of(visit: Visit) -> QuerySet[Groom]:

@@ -15,7 +15,7 @@ from coatround.ids import uuid7
 from coatround.web.base.models import Worker
 from coatround.web.phone.minding import DogBefore, before_the_work, cautions_read
 from coatround.web.phone.on_page import at_the_door, on_page
-from coatround.web.phone.pages.visit import find_visit
+from coatround.web.phone.pages.finding import find_visit
 from coatround.web.phone.saying import SAID_BEFORE, form_id, say
 from coatround.web.records.models import Consent
 from coatround.web.visits.models import Fit, Visit

@@ -16,7 +16,8 @@ from coatround.web.phone.groom_rows import recorded_values, rows_of, usual_value
 from coatround.web.phone.groom_said import GroomSaid
 from coatround.web.phone.minding import DogBefore, before_the_work, cautions_read
 from coatround.web.phone.on_page import on_page, on_the_table
-from coatround.web.phone.pages.visit import find_visit, keep_photo_of_form
+from coatround.web.phone.pages.finding import find_visit
+from coatround.web.phone.pages.visit import keep_photo_of_form
 from coatround.web.phone.saying import SAID_BEFORE, form_id, say
 from coatround.web.records.models import Dog, Product
 from coatround.web.visits.models import Groom, Visit

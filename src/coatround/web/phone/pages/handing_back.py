@@ -21,7 +21,7 @@ from coatround.web.base.forms import DateInput, MoneyField, Page, TimeInput
 from coatround.web.base.models import Firm
 from coatround.web.due.queries import due_dogs
 from coatround.web.phone.on_page import on_page
-from coatround.web.phone.pages.visit import find_visit, run_address
+from coatround.web.phone.pages.finding import find_visit, run_address
 from coatround.web.phone.saying import SAID_BEFORE, form_id, say
 from coatround.web.records.models import Usual
 from coatround.web.records.usual import in_force

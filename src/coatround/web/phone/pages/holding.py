@@ -15,10 +15,12 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
+from coatround.web.base.firm import firm_today
 from coatround.web.base.models import Worker
 from coatround.web.build import BUILD
-from coatround.web.phone.answers import error
+from coatround.web.phone.answers import error, for_programs
 from coatround.web.phone.holding import next_runs, to_hold
+from coatround.web.runs.actions import give_keys
 
 FILES = (
     "base/coatround.css",
@@ -90,6 +92,14 @@ def pages_to_hold(request: HttpRequest) -> JsonResponse:
     found = to_hold(who)
     runs = [{"id": str(run.pk), "date": run.date.isoformat(), "van": run.van.name} for run in found.runs]
     return JsonResponse({"worker": str(who.pk), "build": BUILD, "runs": runs, "pages": found.pages})
+
+
+@for_programs
+def keys_today(request: HttpRequest) -> JsonResponse:
+    """Keys and codes of today's places, and of no other day; given to the phone of the one who is signed in."""
+    who: Worker = request.user  # type: ignore[assignment]
+    today = firm_today()
+    return JsonResponse({"date": today.isoformat(), "places": give_keys(next_runs(who), who, today=today)})
 
 
 @require_safe

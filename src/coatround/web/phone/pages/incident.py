@@ -15,7 +15,8 @@ from django.utils.translation import gettext_lazy
 from coatround.web.base.firm import firm_now, firm_zone
 from coatround.web.base.forms import Page
 from coatround.web.phone.on_page import on_page
-from coatround.web.phone.pages.visit import find_visit, keep_photo_of_form
+from coatround.web.phone.pages.finding import find_visit
+from coatround.web.phone.pages.visit import keep_photo_of_form
 from coatround.web.phone.saying import form_id, say
 from coatround.web.records.models import Dog
 from coatround.web.visits.models import Visit

@@ -5,8 +5,7 @@ import uuid
 from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
+from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST, require_safe
@@ -17,11 +16,12 @@ from coatround.web.base.forms import Page
 from coatround.web.base.models import Worker
 from coatround.web.phone.minding import before_the_work
 from coatround.web.phone.on_page import on_page
+from coatround.web.phone.pages.choosing import rivals_shown
+from coatround.web.phone.pages.finding import find_visit, run_address
 from coatround.web.phone.saying import form_id, say
-from coatround.web.rounds.models import Stop
 from coatround.web.visits.models import Visit
 from coatround.web.visits.photos import keep_photo, photos_wanted
-from coatround.web.visits.queries import visit_facts, visits_with_people
+from coatround.web.visits.queries import visit_facts
 
 WHY_CALLED_OFF = [
     ("Nobody home.", gettext_lazy("Nobody home")),
@@ -49,16 +49,6 @@ class CalledOff(Page):
         return said
 
 
-def find_visit(visit_id: uuid.UUID) -> Visit:
-    return get_object_or_404(visits_with_people(), pk=visit_id)
-
-
-def run_address(visit: Visit) -> str:
-    """The run that the visit stands on, or the visit itself."""
-    run = Stop.objects.filter(visit=visit.pk).values_list("run_id", flat=True).first()
-    return reverse("runs:sheet", args=[run]) if run else reverse("phone:visit", args=[visit.pk])
-
-
 @require_safe
 def page(request: HttpRequest) -> HttpResponse:
     return redirect("runs:today")
@@ -76,6 +66,7 @@ def visit(request: HttpRequest, visit_id: uuid.UUID) -> HttpResponse:
     shown = {
         "visit": found,
         "facts": facts,
+        "rivals": rivals_shown(facts),
         "steps": steps,
         "run": run_address(found),
         "photos_wanted": photos_wanted(found.household),

@@ -27,6 +27,26 @@ async function list() {
   return answer.ok ? answer.json() : null;
 }
 
+// Today's keys and codes, kept apart and only for today; none of another day stays.
+const KEYS = "/phone/keys-today";
+
+export async function keysHeld() {
+  if (!("caches" in self)) return null;
+  return (await (await caches.open(cacheName())).match(KEYS))?.json() ?? null;
+}
+
+export async function letKeysGo(today) {
+  const held = await keysHeld();
+  if (held && held.date !== today) await (await caches.open(cacheName())).delete(KEYS);
+}
+
+async function holdKeys(cache) {
+  const token = document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1] ?? "";
+  const answer = await fetch(KEYS, { method: "POST", credentials: "same-origin", redirect: "manual", headers: { "X-CSRFToken": token } });
+  if (answer.ok && answer.type === "basic") await cache.put(KEYS, answer);
+  else await cache.delete(KEYS);
+}
+
 // Fetches what is to be held, nearest run first; tells how far it is, and lets go of what is over.
 export async function hold(worker, build, { anew = false, onProgress = () => {} } = {}) {
   if (!("caches" in self)) return null;
@@ -50,7 +70,8 @@ export async function hold(worker, build, { anew = false, onProgress = () => {} 
       }
     };
     await Promise.all(Array.from({ length: AT_ONCE }, take));
-    const keep = new Set(wanted.pages);
+    await holdKeys(cache).catch(() => {});
+    const keep = new Set([...wanted.pages, KEYS]);
     for (const request of await cache.keys()) if (!keep.has(new URL(request.url).pathname)) await cache.delete(request);
     const now = { worker, build, at: Date.now(), runs: wanted.runs, pages: wanted.pages.length - failed, failed };
     await box.setFact("held", failed ? { ...now, at: 0 } : now);

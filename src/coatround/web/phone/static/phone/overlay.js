@@ -31,6 +31,7 @@ function overVisit(own) {
     const { kind, body } = line.record;
     const step = document.querySelector(kind === "groom" ? `[data-step="groom-${body.dog}"]` : `[data-step="${kind}"]`);
     if (step) step.replaceChildren(element("strong", line.words), ` (${stands(line)})`);
+    if (kind === "caution-seen") document.querySelector(`input[name="read-${body.dog}"]`)?.closest(".field")?.remove();
     const lost = (body.cotton?.swallowed ?? 0) + (body.cotton?.not_found ?? 0);
     if (kind === "groom" && lost) careFor(`${line.words}. ${gettext("Cotton swallowed or not found: ring the owner and a vet now.")}`);
     if (kind === "visit-change" && body.state === "CANCELLED") careFor(`${gettext("Called off")}: ${body.why} (${stands(line)})`);
@@ -79,11 +80,12 @@ function overRun(lines) {
     stop.classList.remove("next");
     if (!is_over) continue;
     stop.dataset.over = "yes";
-    for (const part of stop.querySelectorAll("details, .does")) part.remove();
+    for (const part of [...stop.children]) if (!part.matches(".row")) part.remove();
   }
   const next = document.querySelector("li[data-visit]:not([data-over]):not([data-done])");
   const heading = document.querySelector("h1[data-next]");
-  if (!heading || !over.has(heading.dataset.next)) return;
+  if (!heading || !over.get(heading.dataset.next)?.is_over) return;
+  heading.nextElementSibling?.remove();
   if (next && next.dataset.visit !== heading.dataset.next) heading.textContent = next.dataset.heading;
   else if (!next) heading.textContent = gettext("All visits recorded on this phone");
 }

@@ -1,13 +1,14 @@
 // Every page of ours: sends what waits, shows how the outbox stands, keeps recordings on the phone, holds the next runs.
 
 import * as box from "./outbox.js";
-import { hold, holdAgain, letGo } from "./hold.js";
+import { hold, holdAgain, keysHeld, letGo, letKeysGo } from "./hold.js";
 import { FORMS, answerTo, instant } from "./said.js";
 import { laidOver } from "./overlay.js";
 
 const ANSWER_MS = 1500;
 const FIRST_WAIT_MS = 15_000;
 const LONGEST_WAIT_MS = 300_000;
+const HOLD_AGAIN_MS = 20_000;
 const DRAFT_MS = 200;
 const LONGEST_SIDE = 2048;
 const OUR_FIELDS = new Set(["csrfmiddlewaretoken", "rid", "corrects", "photo", "photo_id", "started-guess", "did", "paid"]);
@@ -17,13 +18,18 @@ const worker = root.dataset.worker ?? "";
 const strip = document.getElementById("outbox");
 const about = JSON.parse(document.getElementById("on-page")?.textContent ?? "null");
 
-export function ago(ms, now = Date.now()) {
-  const minutes = Math.max(0, Math.round((now - ms) / 60_000));
-  if (minutes < 1) return gettext("just now");
-  if (minutes < 60) return interpolate(ngettext("%(count)s minute", "%(count)s minutes", minutes), { count: minutes }, true);
+// So long, in the largest unit that says something.
+export function span(ms) {
+  const minutes = Math.round(Math.abs(ms) / 60_000);
   const hours = Math.round(minutes / 60);
-  if (hours < 48) return interpolate(ngettext("%(count)s hour", "%(count)s hours", hours), { count: hours }, true);
-  return interpolate(gettext("%(count)s days"), { count: Math.round(hours / 24) }, true);
+  const [count, words] = minutes < 60 ? [minutes, ngettext("%(count)s minute", "%(count)s minutes", minutes)]
+    : hours < 48 ? [hours, ngettext("%(count)s hour", "%(count)s hours", hours)]
+    : [Math.round(hours / 24), gettext("%(count)s days")];
+  return interpolate(words, { count }, true);
+}
+
+export function ago(ms, now = Date.now()) {
+  return now - ms < 60_000 ? gettext("just now") : interpolate(gettext("%(span)s ago"), { span: span(now - ms) }, true);
 }
 
 export function matterWords(matter) {
@@ -46,11 +52,11 @@ async function showStrip() {
   if (!strip) return;
   const { waiting, oldest, refused, sent, matter, clockOff } = await box.counts();
   const parts = [];
-  if (waiting) parts.push(interpolate(ngettext("%(count)s waits to be sent, since %(ago)s", "%(count)s wait to be sent, the oldest since %(ago)s", waiting), { count: waiting, ago: ago(oldest) }, true));
+  if (waiting) parts.push(interpolate(gettext("%(count)s waiting, oldest %(ago)s"), { count: waiting, ago: ago(oldest) }, true));
   if (refused) parts.push(interpolate(ngettext("%(count)s refused: look at it", "%(count)s refused: look at them", refused), { count: refused }, true));
   if (clockOff) parts.push(gettext("this phone’s clock is wrong"));
   if (waiting && matter?.code === "not-signed-in") parts.push(gettext("sign in again"));
-  if (!parts.length) parts.push(sent ? interpolate(ngettext("%(count)s sent today, nothing waits", "%(count)s sent today, nothing waits", sent), { count: sent }, true) : gettext("Nothing waits on this phone"));
+  if (!parts.length) parts.push(sent ? interpolate(gettext("%(count)s sent, nothing waits"), { count: sent }, true) : gettext("Nothing waits on this phone"));
   if (flash) parts.unshift(flash);
   strip.textContent = `${parts.join(". ")}.`;
   strip.dataset.waiting = waiting;
@@ -129,7 +135,7 @@ async function begin() {
       carried.items.add(begun.photo);
       form.elements.photo.files = carried.files;
     }
-    note(interpolate(gettext("What you had begun here, %(ago)s ago, is back."), { ago: ago(begun.at) }, true));
+    note(interpolate(gettext("What you had begun here (%(ago)s) is back."), { ago: ago(begun.at) }, true));
     dirty = true;
   } else if (last?.form) {
     putBack(last.form);
@@ -257,7 +263,7 @@ async function save(submitter) {
     note(`${gettext("Not accepted:")} ${refused.why}`, true);
     return;
   }
-  sessionStorage.setItem("said", made.length || pictures.length ? gettext("Saved on this phone") : "");
+  sessionStorage.setItem("said", made.length || pictures.length ? gettext("Saved") : "");
   location.assign(nextAddress(made));
 }
 
@@ -301,6 +307,25 @@ function doorAnswers() {
   }
 }
 
+// Without signal a key or code is shown from the phone, on its day only; the look is written down and sent later.
+async function showKeys(form) {
+  const { keys, of, date } = form.dataset;
+  const held = await keysHeld();
+  const found = held?.date === date && date === instant(Date.now() + about.shift, about.offset).slice(0, 10) ? held.places[keys] : null;
+  const said = Object.assign(document.createElement("div"), { className: "keys" });
+  said.setAttribute("role", "status");
+  const line = (words, kind = "") => said.append(Object.assign(document.createElement("p"), { textContent: words, className: kind }));
+  if (!found) line(gettext("No signal, and no key or code of today is on this phone. Ring the household."), "error");
+  else {
+    const now = Date.now();
+    const record = { id: box.uuid7(now), kind: "keys-seen", version: 2, by: worker, said_at: instant(now + about.shift, about.offset), visit: of, body: { place: keys } };
+    await box.keep([box.entry(record, { at: now, words: gettext("key or code looked at") })]);
+    for (const words of found) line(words, "key");
+    line(gettext("Your look is written down."), "soft");
+  }
+  form.replaceWith(said);
+}
+
 // A newer Coatround is offered, never forced on a form that is being filled in.
 function offer(registration) {
   const button = document.getElementById("newer");
@@ -321,9 +346,16 @@ async function serve() {
   offer(registration);
   registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", () => offer(registration)));
   await navigator.serviceWorker.ready;
-  if (root.dataset.holds) await hold(worker, root.dataset.build);
+  if (root.dataset.holds) await holdUntilDone();
 }
 
+// What could not be fetched is fetched again, as long as this page is open.
+async function holdUntilDone() {
+  const held = await hold(worker, root.dataset.build).catch(() => null);
+  if (!held || held.failed) setTimeout(holdUntilDone, HOLD_AGAIN_MS);
+}
+
+document.addEventListener("htmx:sendError", ({ target }) => { if (target.matches("form[data-keys]")) showKeys(target); });
 document.addEventListener("submit", (event) => { if (event.target.matches("[data-signs-out]")) letGo(); });
 addEventListener("outbox", showStrip);
 box.channel?.addEventListener("message", showStrip);
@@ -339,6 +371,7 @@ async function open() {
     return;
   }
   if (about) {
+    await letKeysGo(instant(Date.now() + about.shift, about.offset).slice(0, 10));
     about.local = (await laidOver(about, isNewer)) ?? [];
     if (form) { listen(); if (form.dataset.record === "fit") doorAnswers(); await begin(); }
   }

@@ -2,8 +2,9 @@
 
 import * as box from "./outbox.js";
 import { hold } from "./hold.js";
-import { ago, matterWords, sendNow } from "./page.js";
+import { ago, matterWords, sendNow, span } from "./page.js";
 
+const day = new Intl.DateTimeFormat(document.documentElement.lang, { weekday: "long", day: "numeric", month: "long", timeZone: "UTC" });
 const at = (id) => document.getElementById(id);
 const nothing = () => Object.assign(document.createElement("li"), { className: "soft", textContent: gettext("Nothing.") });
 
@@ -11,7 +12,7 @@ function line(one, more = []) {
   const item = document.createElement("li");
   const name = one.record ? one.words : one.words || gettext("photo");
   const words = document.createElement("p");
-  words.append(Object.assign(document.createElement("strong"), { textContent: [one.household, one.record ? name : `${gettext("photo")} ${one.words ?? ""}`].filter(Boolean).join(", ") }), ` ${interpolate(gettext("%(ago)s ago"), { ago: ago(one.sentAt ?? one.at) }, true)}`);
+  words.append(Object.assign(document.createElement("strong"), { textContent: [one.household, one.record ? name : `${gettext("photo")} ${one.words ?? ""}`].filter(Boolean).join(", ") }), ` ${ago(one.sentAt ?? one.at)}`);
   item.append(words, ...more);
   item.dataset.id = one.id;
   return item;
@@ -43,11 +44,11 @@ async function show() {
   const { matter, clockOff, waiting } = await box.counts();
   at("matter").textContent = waiting || matter?.code === "not-signed-in" ? matterWords(matter) : "";
   at("clock").textContent = clockOff
-    ? interpolate(clockOff > 0 ? gettext("This phone’s clock is fast by %(off)s. Set it right; both times are kept.") : gettext("This phone’s clock is slow by %(off)s. Set it right; both times are kept."), { off: ago(0, Math.abs(clockOff) * 1000) }, true)
+    ? interpolate(clockOff > 0 ? gettext("This phone’s clock is fast by %(off)s. Set it right; both times are kept.") : gettext("This phone’s clock is slow by %(off)s. Set it right; both times are kept."), { off: span(clockOff * 1000) }, true)
     : gettext("The clock is right, as far as the server could tell.");
   at("clock").className = clockOff ? "caution" : "soft";
   const held = await box.fact("held");
-  if (held) at("held").textContent = `${held.runs.map((run) => `${run.date}, ${run.van}`).join("; ")}. ${interpolate(gettext("%(pages)s pages, fetched %(ago)s ago."), { pages: held.pages, ago: ago(held.at || Date.now()) }, true)}`;
+  if (held) at("held").textContent = `${held.runs.map((run) => `${day.format(new Date(run.date))}, ${run.van}`).join("; ")}. ${interpolate(gettext("%(pages)s pages, fetched %(ago)s."), { pages: held.pages, ago: ago(held.at || Date.now()) }, true)}`;
 }
 
 async function storage() {

@@ -56,6 +56,10 @@ class Server:
     link: str
     process: subprocess.Popen[str]
 
+    @property
+    def port(self) -> int:
+        return int(self.address.rpartition(":")[2])
+
     def rows(self, sql: str, *values: object) -> list[tuple[Any, ...]]:
         """What the database really holds."""
         with sqlite3.connect(self.home / "coatround.sqlite3") as database:
@@ -65,10 +69,10 @@ class Server:
         return self.rows(sql, *values)[0][0]
 
 
-def start(home: Path, *words: str, today: str = "", port: int = 0) -> Server:
+def start(home: Path, *words: str, today: str = "", port: int = 0, source: Path = ROOT / "src") -> Server:
     """Starts `coatround WORDS` on a free port and waits until it answers and has printed its sign-in link."""
     port = port or free_port()
-    environment = {**os.environ, "PYTHONPATH": str(ROOT / "src"), "COATROUND_HOME": str(home), "PYTHONUNBUFFERED": "1"}
+    environment = {**os.environ, "PYTHONPATH": str(source), "COATROUND_HOME": str(home), "PYTHONUNBUFFERED": "1"}
     environment.pop("DJANGO_SETTINGS_MODULE", None)
     environment.pop("COATROUND_DATABASE", None)
     if today:

@@ -42,8 +42,7 @@ def kill(server: Server) -> None:
 
 def again(server: Server) -> Server:
     """The same home on the same port."""
-    port = int(server.address.rpartition(":")[2])
-    return start(server.home, "serve", "--link", today=DATE.isoformat(), port=port)
+    return start(server.home, "serve", "--link", today=DATE.isoformat(), port=server.port)
 
 
 @dataclass
@@ -121,7 +120,10 @@ class Phone:
                 if (held && navigator.serviceWorker.controller) return held;
                 await new Promise((resolve) => setTimeout(resolve, 200));
               }
-              throw new Error("nothing is held");
+              const there = await navigator.serviceWorker.getRegistration();
+              const states = [there?.installing, there?.waiting, there?.active].map((one) => one?.state);
+              const held = JSON.stringify(await box.fact("held"));
+              throw new Error(`nothing is held: ${held}, ${states}, ${!!navigator.serviceWorker.controller}`);
             }"""
         )
         return held

@@ -139,8 +139,8 @@ def test_an_ordinary_visit_takes_few_taps(phone: Phone, seven: Server) -> None:
     tap("At the door", "link")
     tap("Save and go on")
     tap("The usual, done")
-    expect(page.get_by_label("Price")).to_have_value("85.00")
-    expect(page.get_by_label(re.compile("^The usual:"))).to_be_checked()
+    expect(page.get_by_label("Price", exact=True)).to_have_value("85.00")
+    expect(page.get_by_role("radio", name=re.compile("The usual:"))).to_be_checked()
     tap("Cash")
     assert taps <= 8
     expect(page.locator("h1")).to_contain_text("Next: Biscuit")

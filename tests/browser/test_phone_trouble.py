@@ -63,21 +63,21 @@ def there(server: Server, ids: list[str]) -> int:
     return int(server.one(f"select count(*) from visits_record where id in ({marks})", *plain))
 
 
-def lost_after_commit(route: Route) -> None:
-    route.fetch()  # the server has answered, and kept
+def lost_after_commit(route: Route, phone: Phone) -> None:
+    phone.pass_on(route)  # the server has answered, and kept
     route.abort()
 
 
-def answered(status: int, body: str, kind: str = "text/html") -> Callable[[Route], None]:
-    return lambda route: route.fulfill(status=status, body=body, content_type=kind)
+def answered(status: int, body: str, kind: str = "text/html") -> Callable[[Route, Phone], None]:
+    return lambda route, phone: route.fulfill(status=status, body=body, content_type=kind)
 
 
-def half_a_body(route: Route) -> None:
-    whole = route.fetch().text()
+def half_a_body(route: Route, phone: Phone) -> None:
+    whole = phone.pass_on(route)
     route.fulfill(status=200, body=whole[: len(whole) // 2], content_type="application/json")
 
 
-TROUBLE: list[tuple[str, Callable[[Route], None], str, int]] = [
+TROUBLE: list[tuple[str, Callable[[Route, Phone], None], str, int]] = [
     ("an answer lost after commit", lost_after_commit, "No signal", 3),
     ("a server that answers 500", answered(500, "<h1>Oops</h1>"), "in trouble (500)", 0),
     ("a proxy that answers 403", answered(403, "<h1>Forbidden</h1>"), "Something between this phone", 0),
@@ -90,11 +90,12 @@ TROUBLE: list[tuple[str, Callable[[Route], None], str, int]] = [
 
 @pytest.mark.parametrize(("name", "trouble", "words", "kept"), TROUBLE, ids=[one[0] for one in TROUBLE])
 def test_nothing_is_dropped(
-    phone: Phone, seven: Server, name: str, trouble: Callable[[Route], None], words: str, kept: int
+    phone: Phone, seven: Server, name: str, trouble: Callable[[Route, Phone], None], words: str, kept: int
 ) -> None:
     """Whatever came back, all of it is still on the phone, and is there once when it goes through."""
     ids = say(phone)
-    phone.page.route("**/phone/records", trouble)
+    phone.remember_cookies()
+    phone.page.route("**/phone/records", lambda route: trouble(route, phone))
     assert phone.send() != ""
     assert sorted(phone.counts()["ids"]) == sorted(ids), name
     assert there(seven, ids) == kept
@@ -311,7 +312,7 @@ def test_a_newer_coatround_is_offered_not_forced(phone: Phone, seven: Server, tm
     seven.process = newer.process
     page.evaluate("async () => (await navigator.serviceWorker.getRegistration()).update()")
     offered = page.get_by_role("button", name="A newer Coatround is here: load it")
-    expect(offered).to_be_visible()
+    expect(offered).to_be_visible(timeout=60_000)  # it takes every held page anew first
     expect(page.get_by_label("In your words")).to_have_value("Half said")
     assert (page.locator("html").get_attribute("data-build") or "") == older
     offered.click()

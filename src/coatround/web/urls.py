@@ -4,7 +4,7 @@ from django.urls import include, path
 from django.views.decorators.cache import cache_control
 from django.views.i18n import JavaScriptCatalog
 
-from coatround.web.base import views
+from coatround.web.base import devices, views
 from coatround.web.phone.pages import holding
 
 words = cache_control(max_age=31_536_000, private=True)(
@@ -15,6 +15,8 @@ urlpatterns = [
     path("sign-in/", views.sign_in, name="sign-in"),
     path("sign-in/<str:secret>/", views.sign_in_by_link, name="sign-in-link"),
     path("sign-out/", views.sign_out, name="sign-out"),
+    path("set-up/signed-in/", devices.page, name="devices"),
+    path("set-up/signed-in/end/", devices.end, name="end-sign-in"),
     path("undo/", views.undo, name="undo"),
     path("health", views.health, name="health"),
     path("sw.js", holding.worker_script, name="service-worker"),

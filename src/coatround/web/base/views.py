@@ -12,6 +12,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from coatround.web.base import changes
+from coatround.web.base.devices import remember
 from coatround.web.base.signing_in import worker_by_link
 
 PASSWORD_BACKEND = "django.contrib.auth.backends.ModelBackend"  # noqa: S105 - the backend's name
@@ -29,6 +30,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     form.fields["username"].label = _("Sign-in name")
     if request.method == "POST" and form.is_valid():
         login(request, form.get_user())
+        remember(request)
         return redirect(safe_next(request))
     return render(request, "base/sign-in.html", {"form": form, "next": request.GET.get("next", "")})
 
@@ -42,6 +44,7 @@ def sign_in_by_link(request: HttpRequest, secret: str) -> HttpResponse:
     if worker is None:
         return render(request, "base/sign-in-link.html", {"over": True}, status=403)
     login(request, worker, backend=PASSWORD_BACKEND)
+    remember(request)
     return redirect(safe_next(request))
 
 

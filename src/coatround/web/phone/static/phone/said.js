@@ -187,7 +187,8 @@ function timesOf(values, page, now) {
   const today = instant(now, page.offset).slice(0, 10) === page.date;
   if (started !== undefined && ended === undefined && today && now - started >= FIVE_MINUTES && now - started <= SIX_HOURS) ended = now;
   if (ended === undefined && values.of("started") === values.of("started-guess")) started = undefined;
-  return { started_at: started === undefined ? "" : instant(started, page.offset), ended_at: ended === undefined ? "" : instant(ended, page.offset) };
+  const words = (ms) => (ms === undefined ? "" : instant(ms, page.offset).replace(/\.\d+/, ""));
+  return { started_at: words(started), ended_at: words(ended) };
 }
 
 export function handingBack(form, submitter, page) {

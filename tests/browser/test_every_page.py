@@ -47,7 +47,7 @@ def reachable(page: Page, server: Server) -> list[str]:
 @pytest.fixture(scope="module")
 def pages(browser: Browser, demo: Server) -> tuple[list[str], dict[str, Any]]:
     """Every reachable address, and the cookies of the one who is signed in."""
-    context = browser.new_context()
+    context = browser.new_context(service_workers="block")
     page = context.new_page()
     sign_in(page, demo)
     found = reachable(page, demo)
@@ -78,6 +78,7 @@ def test_the_navigation_is_all_there(pages: tuple[list[str], dict[str, Any]], de
 def test_axe_finds_nothing(browser: Browser, pages: tuple[list[str], dict[str, Any]], width: int, scheme: Any) -> None:
     """WCAG 2.2 AA by axe-core on every page; on the phone, targets of 48 px and no sideways scrolling."""
     context = browser.new_context(
+        service_workers="block",
         viewport={"width": width, "height": 800},
         color_scheme=scheme,
         storage_state=pages[1],

@@ -31,7 +31,7 @@ def town(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 @pytest.fixture(scope="module")
 def state(browser: Browser, town: Server, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     """The cookies of the one who set it up, and added the roads of the squares by the page."""
-    context = browser.new_context()
+    context = browser.new_context(service_workers="block")
     page = context.new_page()
     sign_in(page, town)
     set_up(page)
@@ -55,6 +55,7 @@ def add_roads(page: Page, town: Server, file: Path) -> None:
 @pytest.fixture
 def phone(browser: Browser, town: Server, state: Any) -> Iterator[Page]:
     context = browser.new_context(
+        service_workers="block",
         viewport={"width": 360, "height": 800},
         has_touch=True,
         storage_state=state,

@@ -23,7 +23,7 @@ def own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 @pytest.fixture(scope="module")
 def signed(browser: Browser, own: Server) -> dict[str, Any]:
     """The cookies of the groomer, whose link works once."""
-    context = browser.new_context()
+    context = browser.new_context(service_workers="block")
     sign_in(context.new_page(), own)
     state = dict(context.storage_state())
     context.close()
@@ -33,7 +33,7 @@ def signed(browser: Browser, own: Server) -> dict[str, Any]:
 @pytest.fixture
 def at(browser: Browser, signed: dict[str, Any]) -> Iterator[Page]:
     """A page as wide as a phone."""
-    context = browser.new_context(storage_state=signed, viewport={"width": 360, "height": 780})  # type: ignore[arg-type]
+    context = browser.new_context(service_workers="block", storage_state=signed, viewport={"width": 360, "height": 780})  # type: ignore[arg-type]
     yield context.new_page()
     context.close()
 

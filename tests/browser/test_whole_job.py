@@ -64,9 +64,13 @@ def record_the_visit(page: Page, server: Server) -> int:
     """From the run sheet: at the door, the usual done, paid, next date as usual; gives the taps it took."""
     taps = 0
 
-    def tap(name: str | re.Pattern[str], role: str = "button") -> None:
+    def tap(name: str | re.Pattern[str], role: str = "button", *, leads_on: bool = True) -> None:
         nonlocal taps
+        before = page.url
         page.get_by_role(role, name=name).first.click()  # type: ignore[arg-type]
+        if leads_on:  # what is saved is on the phone first; then the next page is opened
+            page.wait_for_url(lambda url: url != before)
+            expect(page.locator("html[data-ready]")).to_be_attached()
         taps += 1
 
     tap("At the door", "link")
@@ -81,7 +85,7 @@ def record_the_visit(page: Page, server: Server) -> int:
     expect(page.get_by_role("heading", level=1)).to_have_text("Handing back")
     price = page.get_by_label("Price", exact=True)
     if not price.input_value():
-        tap("Card")
+        tap("Card", leads_on=False)
         expect(page.get_by_role("heading", level=1)).to_have_text("Handing back")
         assert server.one("select count(*) from visits_handingback") == 0
         price.fill("85")

@@ -151,4 +151,4 @@ HANDLING: tuple[str, ...] = (
     "We never sedate. No dog alone in the van.",
     "Read the van's temperature before each dog.",
 )
-"""Rules of handling that stand on every page of the work; common practice."""
+"""Rules of handling; common practice. Those that a dog's cautions call for stand on the pages of its work as well."""

@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
-from coatround.core.trade.stop_and_refer import ALWAYS, REFER
+from coatround.core.trade.stop_and_refer import ALWAYS, HANDLING, REFER
 from coatround.web.records.models import Dog, Product, Vet
 from coatround.web.visits.models import Photo
 
@@ -16,7 +16,7 @@ MOST_VETS = 12
 @require_safe
 def stop(request: HttpRequest) -> HttpResponse:
     """When the work stops and a vet is rung, by what is seen."""
-    return render(request, "phone/stop.html", {"refer": REFER, "always": ALWAYS, "vets": _vets()})
+    return render(request, "phone/stop.html", {"refer": REFER, "always": ALWAYS, "handling": HANDLING, "vets": _vets()})
 
 
 @require_safe

@@ -255,6 +255,7 @@ async function save(submitter) {
   }
   dirty = false;
   clearTimeout(draftTimer);
+  navigator.storage?.persist?.(); // asked where it matters: some browsers ask the person
   const ids = new Set(made.map((one) => one.entry.id));
   await Promise.race([sendNow(), new Promise((resolve) => setTimeout(resolve, ANSWER_MS))]);
   const refused = (await box.records()).find((one) => ids.has(one.id) && one.state === "refused");
@@ -378,7 +379,6 @@ async function open() {
   root.dataset.ready = "yes";
   await showStrip();
   sendNow();
-  navigator.storage?.persist?.();
   serve().catch(() => {});
 }
 

@@ -36,7 +36,7 @@ async function page(event) {
   const { pathname } = new URL(event.request.url);
   const kept = await held(pathname);
   const asked = fetch(event.request);
-  event.waitUntil(asked.then((answer) => answer.clone()).then((answer) => keepIfHeld(pathname, answer, kept)).catch(() => {}));
+  if (kept) event.waitUntil(asked.then((answer) => keepNewer(pathname, answer.clone())).catch(() => {}));
   if (!kept) {
     try { return await asked; } catch (lost) {
       const words = event.request.mode === "navigate" && (await held(NO_SIGNAL));
@@ -49,8 +49,8 @@ async function page(event) {
   return answer && answer.status < 500 ? answer : kept;
 }
 
-async function keepIfHeld(path, answer, kept) {
-  if (kept && answer.ok && answer.type === "basic" && !answer.redirected) await (await caches.open(PAGES)).put(path, answer);
+async function keepNewer(path, answer) {
+  if (answer.ok && answer.type === "basic" && !answer.redirected) await (await caches.open(PAGES)).put(path, answer);
 }
 
 async function file(request) {

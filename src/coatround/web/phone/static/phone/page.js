@@ -137,8 +137,8 @@ async function begin() {
     }
     note(interpolate(gettext("What you had begun here (%(ago)s) is back."), { ago: ago(begun.at) }, true));
     dirty = true;
-  } else if (last?.form) {
-    putBack(last.form);
+  } else if (last) {
+    if (last.form) putBack(last.form);
     note(last.state === "refused" ? `${gettext("Refused:")} ${last.why}` : last.state === "sent" ? gettext("Recorded on this phone and sent. Saving again corrects it.") : gettext("Recorded on this phone, waiting to be sent. Saving again corrects it."), last.state === "refused");
   }
   if (last) form.dataset.mends = last.state === "refused" ? last.id : "";

@@ -27,6 +27,7 @@ COMMANDS = {
         "check_main",
         "check a plan against its problem, by other means than it was made",
     ),
+    "doctor": ("coatround.doctor_command", "doctor_main", "say whether a phone will trust an address by https"),
     "export": ("coatround.export_command", "export_main", "write every kind of record to its own table file"),
     "backup": ("coatround.backup_command", "backup_main", "write everything into one file"),
     "restore": ("coatround.backup_command", "restore_main", "put a backup's contents into an empty folder"),

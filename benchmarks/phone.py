@@ -51,7 +51,7 @@ TAPS = {
     "a part of the dog": ".part",
     "how it stood": "input[name=stood]",
 }
-SCRIPTS = ("page", "outbox", "said", "hold", "overlay", "groom", "timer", "waiting", "sw")
+SCRIPTS = ("page", "outbox", "said", "hold", "overlay", "groom", "timer", "waiting", "pin", "sw")
 
 
 def main() -> int:

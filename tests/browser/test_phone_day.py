@@ -208,3 +208,46 @@ def test_minutes_of_contact_outlive_the_tab(phone: Phone, seven: Server) -> None
     expect(page.get_by_role("timer")).to_contain_text(re.compile(r"[45]:\d\d"))
     page.get_by_role("button", name="Stop counting").click()
     expect(page.get_by_role("timer")).to_be_hidden()
+
+
+def held_paths(page: Page) -> set[str]:
+    """Every page that this phone holds."""
+    found: list[str] = page.evaluate(
+        """async () => {
+          const names = (await caches.keys()).filter((name) => name.startsWith("pages-"));
+          const all = await Promise.all(names.map(async (name) => (await caches.open(name)).keys()));
+          return all.flat().map((one) => new URL(one.url).pathname);
+        }"""
+    )
+    return set(found)
+
+
+def test_a_pin_after_a_pause(phone: Phone, seven: Server) -> None:
+    """Asked when nobody touched the phone for so long; five wrong ones sign out, and what waits is kept."""
+    phone.hold()
+    page = phone.go("/phone/waiting/")
+    page.get_by_label("PIN, 4 to 12 digits; empty for none").fill("4711")
+    page.get_by_label("Asked after a pause of").select_option("5")
+    page.get_by_role("button", name="Set the PIN").click()
+    expect(page.locator("#pin-said")).to_have_text("A PIN is asked after a pause.")
+    page.reload()
+    phone.ready()
+    expect(page.get_by_role("dialog")).to_have_count(0)
+    asked = page.locator("#pin-typed")
+    for typed, then in (("1111", 1), ("4711", 0)):
+        if not asked.count():
+            page.evaluate("() => localStorage.setItem('active', String(Date.now() - 6 * 60_000))")
+            page.goto(f"{seven.address}/run/")
+        asked.fill(typed)
+        page.get_by_role("button", name="Open").click()
+        if then:
+            expect(page.get_by_role("alert")).to_have_text("That is not the PIN.")
+        expect(page.get_by_role("dialog")).to_have_count(then)
+    page.evaluate("() => localStorage.setItem('active', String(Date.now() - 6 * 60_000))")
+    page.goto(f"{seven.address}/run/")
+    for _ in range(5):
+        asked.fill("0000")
+        page.get_by_role("button", name="Open").click()
+        expect(asked).to_have_value("")
+    expect(page.get_by_label("Sign-in name")).to_be_visible()
+    assert held_paths(page) <= {"/phone/no-signal/"}

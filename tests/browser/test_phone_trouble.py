@@ -10,7 +10,7 @@ from playwright.sync_api import Playwright, Route, expect
 
 from tests.browser.conftest import ROOT, Server, start, stop
 from tests.browser.phones import DATE, Phone, seven_visits
-from tests.browser.test_phone_day import press, read_cautions, visits
+from tests.browser.test_phone_day import held_paths, press, read_cautions, visits
 
 GROOMS = "select count(*) from visits_groom"
 FAST_CLOCK = """{
@@ -270,7 +270,7 @@ def test_what_one_said_is_not_kept_under_another_name(phone: Phone, seven: Serve
     assert there(seven, ids) == 0
     page.get_by_role("button", name="Sign out").click()
     expect(page.get_by_label("Sign-in name")).to_be_visible()
-    assert page.evaluate("async () => (await caches.keys()).filter((name) => name.startsWith('pages-')).length") <= 1
+    assert held_paths(page) <= {"/phone/no-signal/"}
     phone.sign_in("wren")
     phone.go("/phone/waiting/")
     expect(page.locator("#waiting-list")).to_contain_text("Nothing.")

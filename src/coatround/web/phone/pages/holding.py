@@ -32,6 +32,7 @@ FILES = (
     "phone/hold.js",
     "phone/overlay.js",
     "phone/groom.js",
+    "phone/pin.js",
     "phone/timer.js",
     "phone/waiting.js",
     "phone/phone.css",

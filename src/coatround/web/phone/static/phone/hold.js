@@ -3,13 +3,18 @@
 import * as box from "./outbox.js";
 
 const AT_ONCE = 3;
+const FOR_ANYONE = "/phone/no-signal/";
 const FRESH_MS = 2 * 3600_000;
 
 const cacheName = () => `pages-${document.documentElement.dataset.build}`;
 
 export async function letGo() {
   if (!("caches" in self)) return;
-  for (const name of await caches.keys()) if (name.startsWith("pages-")) await caches.delete(name);
+  for (const name of await caches.keys()) {
+    if (!name.startsWith("pages-")) continue;
+    const cache = await caches.open(name);
+    for (const request of await cache.keys()) if (new URL(request.url).pathname !== FOR_ANYONE) await cache.delete(request);
+  }
   await box.setFact("held", null);
 }
 

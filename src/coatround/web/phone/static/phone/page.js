@@ -4,6 +4,7 @@ import * as box from "./outbox.js";
 import { hold, holdAgain, keysHeld, letGo, letKeysGo } from "./hold.js";
 import { FORMS, answerTo, instant } from "./said.js";
 import { laidOver } from "./overlay.js";
+import { askPin, watchPauses } from "./pin.js";
 
 const ANSWER_MS = 1500;
 const FIRST_WAIT_MS = 15_000;
@@ -364,6 +365,13 @@ addEventListener("online", woken);
 document.addEventListener("visibilitychange", () => { if (!document.hidden) woken(); });
 addEventListener("pageshow", (event) => { if (event.persisted) location.reload(); });
 
+// The held pages go first, so that they are gone even where the server can't be reached.
+async function signOut() {
+  await letGo();
+  document.querySelector("form[data-signs-out]")?.requestSubmit();
+  document.body.replaceChildren(Object.assign(document.createElement("p"), { textContent: gettext("Signed out. What waits is kept, and is sent after signing in again.") }));
+}
+
 async function open() {
   try {
     await box.database();
@@ -371,6 +379,8 @@ async function open() {
     if (strip) strip.textContent = gettext("This browser keeps nothing (a private window, or storage is refused): record only with signal.");
     return;
   }
+  await askPin(signOut);
+  watchPauses(signOut);
   if (about) {
     await letKeysGo(instant(Date.now() + about.shift, about.offset).slice(0, 10));
     about.local = (await laidOver(about, isNewer)) ?? [];

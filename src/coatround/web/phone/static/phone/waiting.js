@@ -2,6 +2,7 @@
 
 import * as box from "./outbox.js";
 import { hold } from "./hold.js";
+import { pinIsSet, setPin } from "./pin.js";
 import { ago, matterWords, sendNow, span } from "./page.js";
 
 const day = new Intl.DateTimeFormat(document.documentElement.lang, { weekday: "long", day: "numeric", month: "long", timeZone: "UTC" });
@@ -80,8 +81,21 @@ at("hold").addEventListener("click", async () => {
   else await show();
 });
 at("device").addEventListener("change", () => box.setFact("device", at("device").value.trim()));
+at("pin-form").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const pin = at("new-pin").value.trim();
+  const said = at("pin-said");
+  if (pin && !/^[0-9]{4,12}$/.test(pin)) { said.textContent = gettext("A PIN has 4 to 12 digits. Leave it empty to ask for none."); said.className = "error"; return; }
+  await setPin(pin, Number(at("pin-minutes").value));
+  at("new-pin").value = "";
+  await showPin();
+});
+async function showPin() {
+  at("pin-said").className = "soft";
+  at("pin-said").textContent = (await pinIsSet()) ? gettext("A PIN is asked after a pause.") : gettext("No PIN is asked.");
+}
 addEventListener("outbox", show);
 box.channel?.addEventListener("message", show);
 addEventListener("held", show);
 at("device").value = (await box.fact("device").catch(() => "")) ?? "";
-await Promise.allSettled([show(), storage()]);
+await Promise.allSettled([show(), storage(), showPin()]);

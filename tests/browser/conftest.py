@@ -12,10 +12,13 @@ import urllib.request
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, Playwright
+
+if TYPE_CHECKING:
+    from tests.browser.phones import Phone
 
 ROOT = Path(__file__).parents[2]
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
@@ -123,6 +126,18 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     server = start(home, "demo", "--today", "2026-03-04", "--dogs", "24")
     yield server
     stop(server)
+
+
+@pytest.fixture
+def phone(playwright: Playwright, seven: Server, tmp_path: Path) -> Iterator["Phone"]:
+    """A phone that is signed in as Wren on the server `seven` of the test's own file."""
+    from tests.browser.phones import Phone
+
+    one = Phone(playwright, tmp_path / "phone", seven)
+    one.on()
+    one.sign_in()
+    yield one
+    one.off()
 
 
 def sign_in(page: Page, server: Server) -> None:

@@ -14,9 +14,9 @@ import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule, run_state_machine_as_test
-from playwright.sync_api import Playwright, Route
+from playwright.sync_api import Route
 
-from tests.browser.conftest import stop
+from tests.browser.conftest import Server, stop
 from tests.browser.phones import Phone, seven_visits
 from tests.browser.test_phone_day import visits
 from tests.browser.test_phone_trouble import SAY
@@ -46,13 +46,9 @@ TO_SCHEMA_1 = """async () => {
 
 
 @pytest.fixture
-def phone(playwright: Playwright, tmp_path: Path) -> Iterator[Phone]:
+def seven(tmp_path: Path) -> Iterator[Server]:
     server = seven_visits(tmp_path / "seven-home")
-    one = Phone(playwright, tmp_path / "phone", server)
-    one.on()
-    one.sign_in()
-    yield one
-    one.off()
+    yield server
     stop(server)
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
-from playwright.sync_api import Page, Playwright, TimeoutError, expect
+from playwright.sync_api import Page, TimeoutError, expect
 
 from tests.browser.conftest import Server, stop
 from tests.browser.phones import DATE, Phone, again, kill, seven_visits
@@ -20,15 +20,6 @@ def seven(tmp_path: Path) -> Iterator[Server]:
     server = seven_visits(tmp_path / "seven-home")
     yield server
     stop(server)
-
-
-@pytest.fixture
-def phone(playwright: Playwright, seven: Server, tmp_path: Path) -> Iterator[Phone]:
-    one = Phone(playwright, tmp_path / "phone", seven)
-    one.on()
-    one.sign_in()
-    yield one
-    one.off()
 
 
 def picture(folder: Path, number: int) -> Path:

@@ -38,15 +38,6 @@ def seven(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     stop(server)
 
 
-@pytest.fixture
-def phone(playwright: Playwright, seven: Server, tmp_path: Path) -> Iterator[Phone]:
-    one = Phone(playwright, tmp_path / "phone", seven)
-    one.on()
-    one.sign_in()
-    yield one
-    one.off()
-
-
 def say(phone: Phone, number: int = 3) -> list[str]:
     """Keeps so many incidents in the outbox without sending them; their ids."""
     visit = visits(phone.server)[0]

@@ -3,7 +3,7 @@
 const { build: BUILD, files: FILES, first: FIRST } = self.COATROUND;
 const CODE = `code-${BUILD}`;
 const PAGES = `pages-${BUILD}`;
-const HEAD_START_MS = 250;
+const HEAD_START_MS = 100;
 const NO_SIGNAL = "/phone/no-signal/";
 
 async function fresh(cache, path) {

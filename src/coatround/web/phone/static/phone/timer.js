@@ -64,7 +64,7 @@ bar.querySelector("button").addEventListener("click", async () => {
   await box.setFact("timer", null);
 });
 for (const button of document.querySelectorAll("button[data-minutes]")) {
-  button.hidden = false;
+  button.classList.remove("by-script");
   button.addEventListener("click", () => start(button));
 }
 document.addEventListener("visibilitychange", () => { if (!document.hidden) run(); });

@@ -8,7 +8,15 @@ const FRESH_MS = 2 * 3600_000;
 
 const cacheName = () => `pages-${document.documentElement.dataset.build}`;
 
-export async function letGo() {
+let signedOut = false;
+
+// Signing out: what is held goes, and what is still under way on this page is not kept.
+export function forget() {
+  signedOut = true;
+  return letGo();
+}
+
+async function letGo() {
   if (!("caches" in self)) return;
   for (const name of await caches.keys()) {
     if (!name.startsWith("pages-")) continue;
@@ -21,7 +29,7 @@ export async function letGo() {
 // One page as the server shows it now; a page that leads elsewhere is not held.
 async function fetched(cache, path) {
   const answer = await fetch(path, { credentials: "same-origin", cache: "no-store", redirect: "manual", headers: { "X-Held": "yes" } });
-  if (!answer.ok || answer.type !== "basic") return false;
+  if (!answer.ok || answer.type !== "basic" || signedOut) return false;
   await cache.put(path, answer);
   return true;
 }
@@ -48,7 +56,7 @@ export async function letKeysGo(today) {
 async function holdKeys(cache) {
   const token = document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1] ?? "";
   const answer = await fetch(KEYS, { method: "POST", credentials: "same-origin", redirect: "manual", headers: { "X-CSRFToken": token } });
-  if (answer.ok && answer.type === "basic") await cache.put(KEYS, answer);
+  if (answer.ok && answer.type === "basic" && !signedOut) await cache.put(KEYS, answer);
   else await cache.delete(KEYS);
 }
 
@@ -78,6 +86,7 @@ export async function hold(worker, build, { anew = false, onProgress = () => {} 
     await holdKeys(cache).catch(() => {});
     const keep = new Set([...wanted.pages, KEYS]);
     for (const request of await cache.keys()) if (!keep.has(new URL(request.url).pathname)) await cache.delete(request);
+    if (signedOut) return null;
     const now = { worker, build, at: Date.now(), runs: wanted.runs, pages: wanted.pages.length - failed, failed };
     await box.setFact("held", failed ? { ...now, at: 0 } : now);
     dispatchEvent(new Event("held"));

@@ -1,7 +1,7 @@
 // Every page of ours: sends what waits, shows how the outbox stands, keeps recordings on the phone, holds the next runs.
 
 import * as box from "./outbox.js";
-import { hold, holdAgain, keysHeld, letGo, letKeysGo } from "./hold.js";
+import { forget, hold, holdAgain, keysHeld, letKeysGo } from "./hold.js";
 import { FORMS, answerTo, instant } from "./said.js";
 import { laidOver } from "./overlay.js";
 import { askPin, watchPauses } from "./pin.js";
@@ -358,7 +358,7 @@ async function holdUntilDone() {
 }
 
 document.addEventListener("htmx:sendError", ({ target }) => { if (target.matches("form[data-keys]")) showKeys(target); });
-document.addEventListener("submit", (event) => { if (event.target.matches("[data-signs-out]")) letGo(); });
+document.addEventListener("submit", (event) => { if (event.target.matches("[data-signs-out]")) forget(); });
 addEventListener("outbox", showStrip);
 box.channel?.addEventListener("message", showStrip);
 addEventListener("online", woken);
@@ -367,7 +367,7 @@ addEventListener("pageshow", (event) => { if (event.persisted) location.reload()
 
 // The held pages go first, so that they are gone even where the server can't be reached.
 async function signOut() {
-  await letGo();
+  await forget();
   document.querySelector("form[data-signs-out]")?.requestSubmit();
   document.body.replaceChildren(Object.assign(document.createElement("p"), { textContent: gettext("Signed out. What waits is kept, and is sent after signing in again.") }));
 }

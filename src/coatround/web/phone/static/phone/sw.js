@@ -4,7 +4,17 @@ const { build: BUILD, files: FILES, first: FIRST } = self.COATROUND;
 const CODE = `code-${BUILD}`;
 const PAGES = `pages-${BUILD}`;
 const HEAD_START_MS = 100;
+const AFTER_CHANGE_MS = 10_000;
 const NO_SIGNAL = "/phone/no-signal/";
+
+let changedAt = -Infinity; // when a form was last sent from a page: the page that follows it must show what changed
+
+function patience(request) {
+  if (!navigator.onLine) return 0;
+  if (request.mode !== "navigate" || Date.now() - changedAt > AFTER_CHANGE_MS) return HEAD_START_MS;
+  changedAt = -Infinity;
+  return AFTER_CHANGE_MS;
+}
 
 async function fresh(cache, path) {
   const answer = await fetch(path, { credentials: "same-origin", cache: "no-store", redirect: "manual" });
@@ -44,13 +54,15 @@ async function page(event) {
       throw lost;
     }
   }
-  const late = new Promise((resolve) => setTimeout(resolve, navigator.onLine ? HEAD_START_MS : 0, null));
+  const late = new Promise((resolve) => setTimeout(resolve, patience(event.request), null));
   const answer = await Promise.race([asked.catch(() => null), late]);
   return answer && answer.status < 500 ? answer : kept;
 }
 
+// A page that was let go in the meantime, by signing out, is not taken up again.
 async function keepNewer(path, answer) {
-  if (answer.ok && answer.type === "basic" && !answer.redirected) await (await caches.open(PAGES)).put(path, answer);
+  if (!answer.ok || answer.type !== "basic" || answer.redirected || !(await held(path))) return;
+  await (await caches.open(PAGES)).put(path, answer);
 }
 
 async function file(request) {
@@ -62,6 +74,7 @@ self.addEventListener("activate", (event) => event.waitUntil(activate()));
 self.addEventListener("message", (event) => { if (event.data === "take over") self.skipWaiting(); });
 self.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
+  if (event.request.method === "POST" && event.request.mode === "navigate") changedAt = Date.now();
   if (event.request.method !== "GET" || url.origin !== location.origin || event.request.headers.has("X-Held")) return;
   if (url.pathname.startsWith("/static/")) event.respondWith(file(event.request));
   else event.respondWith(page(event));

@@ -27,6 +27,7 @@ COMMANDS = {
         "check_main",
         "check a plan against its problem, by other means than it was made",
     ),
+    "reckon": ("coatround.reckon_command", "reckon_main", "reckon mix, heat, noise, lifting, coat and more from JSON"),
     "doctor": ("coatround.doctor_command", "doctor_main", "say whether a phone will trust an address by https"),
     "export": ("coatround.export_command", "export_main", "write every kind of record to its own table file"),
     "backup": ("coatround.backup_command", "backup_main", "write everything into one file"),

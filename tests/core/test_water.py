@@ -5,6 +5,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from iapws import IAPWS97
 
 from coatround.core.errors import BadInput
 from coatround.core.trade.water import (
@@ -13,6 +14,7 @@ from coatround.core.trade.water import (
     WASH_L_A_M2,
     Draw,
     Point,
+    bath_water,
     body_surface_m2,
     dry_at,
     litres_for,
@@ -29,6 +31,38 @@ def test_body_surface_as_tabled(kg: float, m2: float) -> None:
     """The dog formula of veterinary manuals, 10.1 * grams^(2/3) / 10^4; printed tables lie up to 1 % below it."""
     assert body_surface_m2(kg) == pytest.approx(m2, abs=0.0006)
     assert body_surface_m2(kg) == pytest.approx(10.1 * (kg * 1000) ** (2 / 3) / 10_000)
+
+
+@given(st.floats(5, 60), st.floats(5, 25), st.floats(28, 45), st.floats(46, 70))
+def test_bath_water_by_steam_tables(litres: float, cold: float, target: float, hot: float) -> None:
+    """IAPWS-IF97 by another library: mass from the cold litres, heat from enthalpies; 0.3 % apart at the most."""
+    states = [IAPWS97(T=273.15 + c, P=0.101325) for c in (cold, target, hot)]
+    found = bath_water(litres, target, hot, cold)
+    kwh = litres / 1000 * states[0].rho * (states[1].h - states[0].h) / 3600
+    assert found.kwh_from_cold == pytest.approx(kwh, rel=0.003)
+    share = (states[1].h - states[0].h) / (states[2].h - states[0].h)
+    assert found.hot_litres / litres == pytest.approx(share, rel=0.003)
+    assert found.hot_litres + found.cold_litres == pytest.approx(litres)
+
+
+def test_the_steam_tables_are_the_published_ones() -> None:
+    """IAPWS R7-97(2012), table 5: 300 K and 3 MPa give h 115.331273 and cp 4.17301218."""
+    water = IAPWS97(T=300, P=3)
+    assert (water.h, water.cp) == (pytest.approx(115.331273, abs=1e-6), pytest.approx(4.17301218, abs=1e-8))
+
+
+def test_forty_litres_to_38() -> None:
+    """40 l from 15 to 38 C: 1.0678 kWh by IF97, 26.7 minutes at 2.4 kW; from 60 C 51.1 % is hot."""
+    found = bath_water(40, 38, 60, 15)
+    assert found.kwh_from_cold == pytest.approx(1.0678, rel=0.001)
+    assert found.kwh_from_cold / 2.4 * 60 == pytest.approx(26.695, rel=0.001)
+    assert found.hot_litres / 40 == pytest.approx(0.51125, abs=0.001)
+
+
+@pytest.mark.parametrize(("target", "hot", "cold"), [(70, 60, 15), (10, 60, 15), (38, 15, 15)])
+def test_a_bath_outside_its_taps_is_refused(target: float, hot: float, cold: float) -> None:
+    with pytest.raises(BadInput):
+        bath_water(40, target, hot, cold)
 
 
 def test_a_dog_of_no_weight_has_no_surface() -> None:

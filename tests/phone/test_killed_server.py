@@ -111,7 +111,7 @@ def test_none_lost_none_twice(seven: Server) -> None:
         seven.process = again(seven).process
         assert acknowledged <= {row[0] for row in seven.rows("select id from visits_record")}
     for thread in threads:
-        thread.join(timeout=120)
+        thread.join(timeout=120 + RECORDS)
         assert not thread.is_alive()
     assert not [rid for device in devices for rid in device.refused]
     there = [row[0] for row in seven.rows("select id from visits_record")]

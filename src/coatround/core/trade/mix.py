@@ -78,7 +78,7 @@ class Mix:
         return max((pour.product.contact_minutes for pour in self.pours), default=0)
 
 
-def product_ml(ratio: Ratio, bath_l: int) -> int:
+def product_ml(ratio: Ratio, bath_l: int | Fraction) -> int:
     """Millilitres of product in a bath of `bath_l` litres, to the nearest (a half up); BadInput below 0 litres."""
     if bath_l < 0:
         raise BadInput("bath_l", f"is {bath_l} litres, expected 0 or more")

@@ -14,9 +14,9 @@ ROOT = Path(__file__).parents[2]
 SOURCE = ROOT / "src" / "coatround"
 LIBRARIES = ["contenttypes", "auth", "sessions", "messages", "staticfiles", "humanize", "django_htmx", "js_lib_leaflet"]
 LOWER_ROOMS = ["base", "roads", "records", "visits", "notes", "due", "rounds", "runs"]
-UPPER_ROOMS = ["letters", "books", "shelf", "watch", "bringing", "phone", "desk"]
+UPPER_ROOMS = ["letters", "books", "shelf", "watch", "reckon", "bringing", "phone", "desk"]
 ROOMS = LIBRARIES + LOWER_ROOMS + UPPER_ROOMS
-WITHOUT_TABLES = {"roads", "due", "runs", "watch", "desk"}
+WITHOUT_TABLES = {"roads", "due", "runs", "watch", "reckon", "desk"}
 CLOCK_AND_CHANCE = {"now", "today", "utcnow", "time", "monotonic", "perf_counter", "uuid4", "urandom", "getenv"}
 BANNED_WORDS = re.compile(r"(utils|helpers?|manager|service)$", re.I)
 

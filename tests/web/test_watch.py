@@ -8,10 +8,10 @@ from django.test import Client
 from django.urls import reverse
 
 from coatround.web.base.models import Firm, Worker
+from coatround.web.base.picture import Drawn, picture
 from coatround.web.letters import actions as letter_actions
 from coatround.web.records.models import Household
 from coatround.web.watch import queries
-from coatround.web.watch.chart import chart
 from tests.web.done import DAY, Quinces, quinces
 
 pytestmark = pytest.mark.django_db
@@ -149,7 +149,7 @@ def test_a_dog_over_time(signed_in: Client, at_home: Quinces) -> None:
     for words in ("Pip over time", "9.5 kg", "10.0 kg", "40 g", "Condition", "A mat in the coat on the tail, slight."):
         assert words in page, words
     assert "Next due Tuesday 14 April" in page
-    assert page.count("<svg") == page.count("<table") == 3
+    assert page.count("<svg") == page.count("<table") == 4  # three measures, and hair at home
 
 
 def test_a_dog_with_no_past_says_so(signed_in: Client, at_home: Quinces) -> None:
@@ -173,9 +173,43 @@ def test_few_queries_however_many_dogs(signed_in: Client, at_home: Quinces, djan
         signed_in.get(reverse("watch:page"))
 
 
-def test_a_chart_lies_between_its_ends() -> None:
-    drawn = chart([(DAY, 10), (DAY + WEEK, 20), (DAY + 2 * WEEK, 15)])
-    assert [dot.y for dot in drawn.dots] == [146, 14, 80]
-    assert [dot.x for dot in drawn.dots] == [66, 191, 316]
-    assert chart([(DAY, 10)]).is_flat
-    assert (chart([(DAY, 5)], (1, 9)).low, chart([(DAY, 5)], (1, 9)).high) == (1, 9)
+def test_a_picture_lies_between_its_ends() -> None:
+    days = [(DAY + n * WEEK).toordinal() for n in range(3)]
+    ends = [(days[0], "first"), (days[2], "last")]
+    drawn = picture([Drawn("line", list(zip(days, (10, 20, 15), strict=True)))], "", "", x_words=ends)
+    assert [y for _x, y in drawn.lines[0].points] == [166, 14, 90]
+    assert [x for x, _y in drawn.lines[0].points] == [76, 196, 316]
+    assert [mark.words for mark in drawn.down] == ["10", "20"]
+
+
+def test_a_dogs_own_limits_show_a_drift(signed_in: Client, at_home: Quinces) -> None:
+    """Five grooms about 10 kg, then a slow fall that is no tenth yet: outside its own limits, and the vet is named."""
+    weights = (10_000, 10_050, 9_950, 10_000, 10_000, 9_800, 9_600, 9_400, 9_300)
+    grooms(at_home, *({"measures": {"weight": grams}} for grams in weights))
+    page = signed_in.get(reverse("watch:dog", args=[at_home.dogs["Pip"].pk])).content.decode()
+    assert "It has drifted below this dog&#x27;s own limits." in page
+    assert "see a vet if it goes on" in page
+
+
+def test_foods_lie_under_and_it_is_too_early(signed_in: Client, at_home: Quinces) -> None:
+    grooms(at_home, {"measures": {"skin": 2}}, {"measures": {"skin": 2}})
+    pip = at_home.dogs["Pip"].pk
+    add = reverse("food-new", args=[pip])
+    assert signed_in.get(add).status_code == 200
+    wrong = signed_in.post(add, {"words": "Lamb and rice", "since": "2026-03-02", "until": "2026-01-01"})
+    assert wrong.status_code == 422
+    assert b"Lamb and rice" in wrong.content
+    first, second = DAY - 20 * WEEK, DAY - 3 * WEEK
+    signed_in.post(add, {"words": "Lamb and rice", "since": first.isoformat(), "until": ""})
+    signed_in.post(add, {"words": "Fish and oats", "since": second.isoformat(), "until": ""})
+    page = signed_in.get(reverse("watch:dog", args=[pip])).content.decode()
+    assert "Fish and oats" in page
+    assert "Too early to tell" in page
+    assert "allerg" not in page.replace("never name an allergy", "")
+
+
+def test_hair_at_home_from_weighed_grooms(signed_in: Client, at_home: Quinces) -> None:
+    grooms(at_home, {"measures": {"hair": 40}}, {}, {"measures": {"hair": 55}})
+    page = signed_in.get(reverse("watch:dog", args=[at_home.dogs["Pip"].pk])).content.decode()
+    assert "Hair at home" in page
+    assert "from 1 weighed groom" in page

@@ -31,6 +31,8 @@ kept to within `HOUR_SLACK`."""
 class Dog:
     """One dog with all that its due dates follow from. Dates in `done` are grooms; work in seconds, water in litres.
 
+    `work_sd_seconds` None is our own default of SPREAD_PERCENT.
+
     `heat` are the kinds of its cautions that keep it out of hot hours; `blows_coat` says that its coat comes out in
     the months for that. `tap` and `plug` say what the household lets the van use.
     """
@@ -42,6 +44,7 @@ class Dog:
     done: tuple[dt.date, ...]
     work_seconds: int
     water_l: int
+    work_sd_seconds: int | None = None
     rank: int = 1
     needs: tuple[str, ...] = ()
     work_is_default: bool = False
@@ -230,4 +233,7 @@ def power_together(dogs: Iterable[Dog]) -> int:
 
 def spread_together(dogs: Iterable[Dog]) -> int:
     """The spread of the visit, its dogs' lengths being independent of each other."""
-    return int(sum((dog.work_seconds * SPREAD_PERCENT / 100) ** 2 for dog in dogs) ** 0.5)
+    spreads = (
+        dog.work_seconds * SPREAD_PERCENT / 100 if dog.work_sd_seconds is None else dog.work_sd_seconds for dog in dogs
+    )
+    return int(sum(spread**2 for spread in spreads) ** 0.5)

@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Sequence
 from statistics import median_low
 
+from coatround.core.learn.durations import Expected
 from coatround.core.units import HOUR
 
 SPREAD_PERCENT = 20
@@ -39,6 +40,20 @@ def work_seconds(settled: int | None, past: Sequence[int], coat: str, size: str)
     if known:
         return median_low(known), False
     return WORK_MINUTES.get(coat, WORK_MINUTES["mixed"])[SIZES.index(size)] * 60, True
+
+
+def expected_seconds(
+    settled: int | None, learnt: Expected | None, within_share: float, default: int
+) -> tuple[int, int]:
+    """Expected seconds of work and their spread: what is settled first, then what was learnt, then `default`.
+
+    What is settled is a person's own word; it varies as a dog's grooms do about its own length.
+    """
+    if settled:
+        return settled, round(settled * within_share)
+    if learnt is not None:
+        return learnt.seconds, learnt.sd_seconds
+    return default, spread_seconds(default)
 
 
 def power_wh(seconds: int) -> int:

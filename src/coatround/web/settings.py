@@ -59,6 +59,7 @@ INSTALLED_APPS = [
     "coatround.web.books",
     "coatround.web.shelf",
     "coatround.web.watch",
+    "coatround.web.reckon",
     "coatround.web.phone",
     "coatround.web.bringing",
     "coatround.web.desk",

@@ -36,4 +36,5 @@ urlpatterns = [
     path("books/", include("coatround.web.books.urls")),
     path("shelf/", include("coatround.web.shelf.urls")),
     path("watch/", include("coatround.web.watch.urls")),
+    path("reckon/", include("coatround.web.reckon.urls")),
 ]

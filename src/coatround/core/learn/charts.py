@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from coatround.core.errors import BadInput
 
-WEIGHT, WIDTH = 0.3, 2.7
+WEIGHT, WIDTH = 0.3, 2.4
 """Weight of the newest value and limits in standard deviations for a dog's own chart: our own default, by simulation
 (docs/benchmarks.md)."""
 FIRST = 4

@@ -88,7 +88,7 @@ RECKONERS = (
                 "grooms",
                 "Grooms, the earliest first",
                 (
-                    a_number("days", "Days since the one before", "days", 0, 1000, 42, above=True),
+                    a_number("days", "Days since the one before", "", 0, 1000, 42, above=True),
                     a_number("grams", "Combed out", "g", 0, 5000, 45, above=True),
                 ),
                 [{"days": 42, "grams": 45}, {"days": 28, "grams": 36}, {"days": 63, "grams": 52}],

@@ -34,10 +34,10 @@ _erf = np.vectorize(math.erf, otypes=[np.float64])
 
 @dataclass(frozen=True, slots=True)
 class Comb:
-    """One groom: days since the one before, grams combed out."""
+    """One groom: days since the one before, grams combed out; None where they were not weighed."""
 
     days: float
-    grams: float
+    grams: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,18 +148,24 @@ def believe(grooms: Sequence[Comb], taken_share: float) -> CoatBelief:
     if not grooms:
         raise BadInput("grooms", "is empty, expected at least one")
     for place, groom in enumerate(grooms):
-        if not (groom.days > 0 and groom.grams > 0):
+        if not groom.days > 0 or (groom.grams is not None and not groom.grams > 0):
             raise BadInput(f"grooms[{place}]", "days and grams must be more than 0")
     if not 0 < taken_share <= 1:
         raise BadInput("taken_share", f"is {taken_share}, expected above 0, at most 1")
-    return _believed([groom.days for groom in grooms], np.log([groom.grams for groom in grooms]), taken_share)
+    return _believed([groom.days for groom in grooms], _logs(grooms), taken_share)
+
+
+def _logs(grooms: Sequence[Comb]) -> Floats:
+    """Logarithms of the grams; nan where they were not weighed."""
+    return np.array([math.nan if groom.grams is None else math.log(groom.grams) for groom in grooms])
 
 
 def _believed(days: Sequence[float], log_grams: Floats, taken_share: float) -> CoatBelief:
+    weighed = np.isfinite(log_grams)
     z = np.linspace(-_REACH, _REACH, _POINTS)
     loose = LOOSE_MEDIAN * np.exp(LOOSE_SPREAD * z)
-    rest = log_grams[:, None] - np.log(combed(loose, days, taken_share)) - math.log(SHED_MEDIAN)
-    count = len(log_grams)
+    rest = log_grams[weighed, None] - np.log(combed(loose, days, taken_share)[weighed]) - math.log(SHED_MEDIAN)
+    count = int(weighed.sum())
     precision = SHED_SPREAD**-2 + count / NOISE**2
     middle = rest.sum(axis=0) / NOISE**2 / precision
     fits = -0.5 * ((rest**2).sum(axis=0) / NOISE**2 - middle**2 * precision) - z**2 / 2
@@ -178,5 +184,5 @@ def three_more(grooms: Sequence[Comb], belief: CoatBelief, intervals_days: Seque
     days = [*(groom.days for groom in grooms), *intervals_days]
     best = int(np.argmax(belief.weights))
     expected = np.log(combed(belief.loose[best : best + 1], days, belief.taken_share)[:, 0]) + belief.log_shed[best]
-    seen = np.concatenate([np.log([groom.grams for groom in grooms]), expected[len(grooms) :]])
+    seen = np.concatenate([_logs(grooms), expected[len(grooms) :]])
     return _believed(days, seen, belief.taken_share)

@@ -21,6 +21,7 @@ def strength_percent(stock_percent: Fraction, ratio: Ratio) -> Fraction:
 class Cleaning:
     """One thing to clean: with what, how strong, how many minutes wet; `catching` is only after a catching dog."""
 
+    key: str
     what: str
     how: str
     minutes_wet: int
@@ -33,15 +34,29 @@ SHELTER_BLEACH = "shelter sheets: 1 part household bleach and 32 of water, 10 mi
 MORIELLO = "Moriello 2019, Vet Dermatol 30:178: ringworm, cleaning and 1 part bleach and 100 of water"
 CLEANINGS: tuple[Cleaning, ...] = (
     Cleaning(
-        "tub", "hair out, wash with detergent, rinse; then the disinfectant by its label, rinse again", 1, CDC_BLEACH
+        "tub",
+        "tub",
+        "hair out, wash with detergent, rinse; then the disinfectant by its label, rinse again",
+        1,
+        CDC_BLEACH,
     ),
-    Cleaning("hose and pump", "run clean water through, then the disinfectant by its label, then clean water", 1, ""),
     Cleaning(
-        "table and loop", "wipe hair and dirt off with detergent, then the disinfectant by its label", 1, CDC_BLEACH
+        "hose",
+        "hose and pump",
+        "run clean water through, then the disinfectant by its label, then clean water",
+        1,
     ),
-    Cleaning("blades and combs", "brush the hair off, then the blade wash by its label; cool and dry", 5, ""),
-    Cleaning("towels", "one dog, one towel; used ones shut away, washed hot and dried", 0, ""),
     Cleaning(
+        "table",
+        "table and loop",
+        "wipe hair and dirt off with detergent, then the disinfectant by its label",
+        1,
+        CDC_BLEACH,
+    ),
+    Cleaning("blades", "blades and combs", "brush the hair off, then the blade wash by its label; cool and dry", 5),
+    Cleaning("towels", "towels", "one dog, one towel; used ones shut away, washed hot and dried", 0),
+    Cleaning(
+        "after catching",
         "tub, table, floor after a catching dog",
         "cleaned twice with detergent, then 1 part household bleach and 32 of water, rinsed",
         10,
@@ -50,6 +65,7 @@ CLEANINGS: tuple[Cleaning, ...] = (
     ),
     Cleaning(
         "after ringworm",
+        "all of it after ringworm",
         "all hair gone, cleaned twice, then 1 part household bleach and 100 of water",
         10,
         MORIELLO,

@@ -20,6 +20,7 @@ from coatround.web.records.models import (
     Caution,
     Consent,
     Dog,
+    Food,
     Household,
     Person,
     Place,
@@ -143,6 +144,7 @@ def _erase_dogs(whole: Whole) -> None:
     rows.update(breed="", microchip="", notes="", born=None, vet=None, closed_why=ERASED)
     rows.filter(closed_on__isnull=True).update(closed_on=today)
     Caution.objects.filter(dog__in=whole.dogs).update(words=ERASED)
+    Food.objects.filter(dog__in=whole.dogs).update(words=ERASED)
     Usual.objects.filter(dog__in=whole.dogs).update(worked_out="")
     RoutineStep.objects.filter(usual__dog__in=whole.dogs).update(words="")
 
@@ -222,6 +224,7 @@ def _erase_log(whole: Whole) -> None:
     """The log keeps who and when; what stood in the rows goes, so that nothing can be put back."""
     related: list[tuple[type[Model], dict[str, Any]]] = [
         (Caution, {"dog__in": whole.dogs}),
+        (Food, {"dog__in": whole.dogs}),
         (Usual, {"dog__in": whole.dogs}),
         (RoutineStep, {"usual__dog__in": whole.dogs}),
         (Consent, {"household": whole.household}),

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Q, QuerySet
 from django.utils.translation import gettext as _
 
 from coatround.core import day_table
@@ -19,15 +19,15 @@ from coatround.web.base.firm import the_firm
 from coatround.web.base.models import Firm
 from coatround.web.due.facts import Past, done_dates, parts, past_of, seconds_of, usuals_of
 from coatround.web.due.holidays import public_holidays
+from coatround.web.due.minutes import Minutes, usual_cuts, washes_of
 from coatround.web.due.order import dogs_by_due
-from coatround.web.records.models import Caution, DayOff, Dog, Household, Place, RoutineStep, Van, WorkingHours
+from coatround.web.records.models import Caution, DayOff, Dog, Household, Place, Van, WorkingHours
 from coatround.web.records.models import Rush as RushRow
 from coatround.web.records.seasons import HEAT_KINDS, hot_months
 from coatround.web.visits.models import Finding, Fit, Groom, Visit, VisitDog
 
 AHEAD = dt.timedelta(days=120)
 BEHIND = dt.timedelta(days=200)
-WASHES = ("first wash", "second wash")
 COME_ALONG = dt.timedelta(days=14)
 PIN_SECONDS = 15 * 60
 """A pinned visit is kept so near to where it was put: our own default."""
@@ -213,6 +213,7 @@ def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = 
     homes = (
         {row.household_id: place for row in rows} if place else place_of_households({row.household_id for row in rows})
     )
+    minutes = Minutes(today, usual_cuts(ids, today), washes)
     supplies, heat, needs_big = supplies_of(homes.values()), heat_cautions(ids, today), some_big_tub()
     found = []
     for row in rows:
@@ -220,7 +221,8 @@ def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = 
         now = next(
             (one.work_seconds for one in reversed(settled) if one.valid_from <= today and one.work_seconds), None
         )
-        seconds, is_default = work_seconds(now, pasts.get(row.pk, Past()).seconds, row.coat, row.size)
+        default, is_default = work_seconds(now, pasts.get(row.pk, Past()).seconds, row.coat, row.size)
+        seconds, spread, is_learnt = minutes.of(row, now, default)
         puppy = is_unvaccinated_puppy(row.born, row.vaccination_known, row.vaccinated_until, today)
         found.append(
             day_table.Dog(
@@ -230,10 +232,11 @@ def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = 
                 usuals=settled,
                 done=done_dates(row, pasts),
                 work_seconds=seconds,
+                work_sd_seconds=spread,
                 water_l=litres_for(row.coat, row.size, row.weight_grams or None, washes.get(row.pk, 1)),
                 rank=rank_of(puppy, row.pk in fleas),
                 needs=_needs(row, needs_big),
-                work_is_default=is_default,
+                work_is_default=is_default and not is_learnt,
                 power_wh=power_wh(seconds),
                 heat=heat.get(row.pk, ()),
                 blows_coat=row.coat == "double",
@@ -274,19 +277,6 @@ def heat_cautions(ids: Iterable[uuid.UUID], today: dt.date) -> dict[uuid.UUID, t
         for dog, kind in rows.values_list("dog", "kind").distinct():
             found[dog] = (*found.get(dog, ()), kind)
     return found
-
-
-def washes_of(ids: Iterable[uuid.UUID], today: dt.date) -> dict[uuid.UUID, int]:
-    """How many washes each dog's routine has; a dog without a written routine is not here, and one is taken for it."""
-    washes: dict[uuid.UUID, int] = {}
-    for part in parts(ids):
-        steps = RoutineStep.objects.filter(
-            usual__dog__in=part, usual__closed_on__isnull=True, usual__valid_from__lte=today
-        )
-        steps = steps.filter(Q(usual__valid_until__isnull=True) | Q(usual__valid_until__gte=today))
-        rows = steps.values_list("usual__dog", "usual").order_by("usual__valid_from", "usual")
-        washes |= {dog: count for dog, _usual, count in rows.annotate(count=Count("pk", filter=Q(step__in=WASHES)))}
-    return washes
 
 
 def place_of_households(ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, uuid.UUID]:

@@ -141,6 +141,21 @@ class Caution(Kept):
         return self.words
 
 
+class Food(Kept):
+    """What a dog is fed, from and until a day, as its household says."""
+
+    dog = models.ForeignKey(Dog, on_delete=models.PROTECT, related_name="foods")
+    words = models.CharField(_("food"), max_length=160)
+    since = models.DateField(_("since"))
+    until = models.DateField(_("until"), null=True, blank=True)
+
+    class Meta:
+        ordering = ["since", "id"]
+
+    def __str__(self) -> str:
+        return self.words
+
+
 class Product(Kept):
     """A shampoo, conditioner, cleaner or disinfectant with its label's ratio: parts in water, or in all."""
 

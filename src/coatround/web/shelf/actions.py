@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from coatround.web.base.models import Worker
 from coatround.web.base.writing import writing
 from coatround.web.records.models import Product, Van
-from coatround.web.shelf.models import Movement
+from coatround.web.shelf.models import Cleaned, Movement
 from coatround.web.shelf.queries import left_ml
 from coatround.web.visits.grooms import ASKED_BATH_L, label_ml
 from coatround.web.visits.models import Groom, GroomStep, Visit
@@ -82,3 +82,9 @@ def count(product: Product, found_ml: int, who: Worker, *, date: dt.date, words:
 def _move(product: Product, kind: str, ml: int, who: Worker, date: dt.date, words: str) -> Movement:
     with writing():
         return Movement.objects.create(product=product, kind=kind, ml=ml, date=date, words=words[:160], who=who)
+
+
+def clean(what: str, who: Worker, now: dt.datetime, words: str = "") -> Cleaned:
+    """Writes down that something was cleaned, at an instant in the firm's zone."""
+    with writing():
+        return Cleaned.objects.create(what=what, who=who, at=now, date=now.date(), words=words[:160])

@@ -3,6 +3,7 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from coatround.core.trade.hygiene import CLEANINGS
 from coatround.web.base.models import Worker
 from coatround.web.base.rows import Row
 from coatround.web.records.models import Product
@@ -29,3 +30,16 @@ class Movement(Row):
 
     class Meta:
         indexes = [models.Index(fields=["product", "date", "kind", "ml"])]
+
+
+class Cleaned(Row):
+    """What was cleaned between dogs, by whom and when."""
+
+    at = models.DateTimeField()
+    date = models.DateField(db_index=True)
+    what = models.CharField(max_length=16, choices=[(one.key, one.what) for one in CLEANINGS])
+    who = models.ForeignKey(Worker, on_delete=models.PROTECT, related_name="+")
+    words = models.CharField(max_length=160, blank=True)
+
+    class Meta:
+        ordering = ["-at", "-id"]

@@ -10,7 +10,7 @@ from coatround.web.base.firm import firm_today
 from coatround.web.base.forms import DateInput, RowPage
 from coatround.web.base.models import Firm
 from coatround.web.records.fields import MicrochipField, Notes, PhoneField, WeightField
-from coatround.web.records.models import Caution, Dog, Vet
+from coatround.web.records.models import Caution, Dog, Food, Vet
 
 
 class DogForm(RowPage):
@@ -68,6 +68,23 @@ class DogForm(RowPage):
         return same or Vet(name=name, phone=self.cleaned_data["new_vet_phone"])
 
 
+class FoodForm(RowPage):
+    class Meta:
+        model = Food
+        fields = ("words", "since", "until")
+        widgets = {"since": DateInput, "until": DateInput}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["words"].help_text = _("As the household says it. It is laid under what is measured, no more.")
+        self.fields["until"].help_text = _("Empty: it still is.")
+
+    def clean(self) -> dict[str, Any]:
+        typed = super().clean() or {}
+        until_not_before_since(self, typed)
+        return typed
+
+
 class CautionForm(RowPage):
     class Meta:
         model = Caution
@@ -84,7 +101,11 @@ class CautionForm(RowPage):
 
     def clean(self) -> dict[str, Any]:
         typed = super().clean() or {}
-        since, until = typed.get("since"), typed.get("until")
-        if since and until and until < since:
-            self.add_error("until", _("This is before it began. Write a later day, or leave it empty."))
+        until_not_before_since(self, typed)
         return typed
+
+
+def until_not_before_since(form: RowPage, typed: dict[str, Any]) -> None:
+    since, until = typed.get("since"), typed.get("until")
+    if since and until and until < since:
+        form.add_error("until", _("This is before it began. Write a later day, or leave it empty."))

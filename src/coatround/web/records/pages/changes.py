@@ -33,6 +33,7 @@ TABLES = {
     "PlaceKey": gettext_lazy("key or code"),
     "Dog": gettext_lazy("dog"),
     "Caution": gettext_lazy("caution"),
+    "Food": gettext_lazy("food"),
     "Usual": gettext_lazy("the usual"),
     "RoutineStep": gettext_lazy("step of a routine"),
     "WorkingHours": gettext_lazy("working hours"),

@@ -14,7 +14,7 @@ from coatround.web.base.models import Worker
 from coatround.web.base.rows import Kept
 from coatround.web.records import actions
 from coatround.web.records.forms.people import CloseForm
-from coatround.web.records.models import Caution, Dog, Household, Person, Place, PlaceKey, Product, Van, Vet
+from coatround.web.records.models import Caution, Dog, Food, Household, Person, Place, PlaceKey, Product, Van, Vet
 from coatround.web.records.pages.asking import ask, typed_in, worker_of
 
 KINDS: dict[str, type[Kept]] = {
@@ -24,6 +24,7 @@ KINDS: dict[str, type[Kept]] = {
     "key": PlaceKey,
     "dog": Dog,
     "caution": Caution,
+    "food": Food,
     "vet": Vet,
     "van": Van,
     "product": Product,
@@ -42,7 +43,7 @@ def page_of(row: Kept) -> str:
     match row:
         case Household() | Dog():
             return reverse("dog" if isinstance(row, Dog) else "household", args=[row.pk])
-        case Caution():
+        case Caution() | Food():
             return reverse("dog", args=[row.dog_id])
         case Vet():
             return reverse("vets")

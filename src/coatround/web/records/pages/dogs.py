@@ -10,9 +10,9 @@ from django.utils.translation import gettext as _
 
 from coatround.web.base.firm import the_firm
 from coatround.web.records import actions
-from coatround.web.records.forms.dogs import CautionForm, DogForm
+from coatround.web.records.forms.dogs import CautionForm, DogForm, FoodForm
 from coatround.web.records.forms.usual import Cut, Routine, UsualForm
-from coatround.web.records.models import Caution, Dog, Household
+from coatround.web.records.models import Caution, Dog, Food, Household
 from coatround.web.records.pages.asking import ask, typed_in, worker_of
 from coatround.web.records.routines import first_routine
 from coatround.web.records.usual import usual_on_or_next
@@ -61,6 +61,30 @@ def _caution(request: HttpRequest, row: Caution, title: str) -> HttpResponse:
         save=lambda: actions.keep(form.save(commit=False), worker_of(request)),
         row=row,
         kind="caution",
+    )
+
+
+def food_new(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
+    dog = get_object_or_404(Dog, pk=pk, household__erased_at__isnull=True)
+    return _food(request, Food(dog=dog), _("What %(name)s is fed") % {"name": dog.name})
+
+
+def food(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
+    row = get_object_or_404(Food.objects.select_related("dog"), pk=pk, dog__household__erased_at__isnull=True)
+    return _food(request, row, _("What %(name)s is fed: %(food)s") % {"name": row.dog.name, "food": row.words})
+
+
+def _food(request: HttpRequest, row: Food, title: str) -> HttpResponse:
+    form = FoodForm(typed_in(request), instance=row)
+    return ask(
+        request,
+        form,
+        title=title,
+        lead=_("A change of food for an illness belongs to a vet. No allergy is named here."),
+        back=reverse("dog", args=[row.dog_id]),
+        save=lambda: actions.keep(form.save(commit=False), worker_of(request)),
+        row=row,
+        kind="food",
     )
 
 

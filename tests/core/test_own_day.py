@@ -4,7 +4,7 @@ import pytest
 
 from coatround.core.trade.hearing import NIOSH, allowed_minutes
 from coatround.core.trade.lifting import limit_kg
-from coatround.core.trade.own_day import TUB_LIFT, Worked, dose_of, lifts, longest_break, noise
+from coatround.core.trade.own_day import TUB_LIFT, Worked, dose_of, lifts, longest_break, noise, rule_of
 
 HOUR = 3600
 
@@ -43,3 +43,7 @@ def test_a_break_is_what_is_left_of_a_pause_after_the_drive() -> None:
     assert longest_break(visits) == 1200
     assert longest_break([visits[1], visits[2]]) == 0
     assert longest_break([]) == 0
+
+
+def test_the_rule_of_a_country() -> None:
+    assert [rule_of(country).name for country in ("AU", "US", "NZ")] == ["lex8h", "niosh", "lex8h"]

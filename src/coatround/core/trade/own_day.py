@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from coatround.core.trade.hearing import DRYER_DBA, Dose, Rule, Segment, dose
+from coatround.core.trade.hearing import DRYER_DBA, LEX8H, NIOSH, Dose, Rule, Segment, dose
 from coatround.core.trade.lifting import Lift, index, limit_kg
 
 STEP_DBA: Mapping[str, float] = {"dryer": DRYER_DBA[0], "clip": 78.0, "pre-clip": 78.0}
@@ -18,6 +18,13 @@ LIFTS_A_WASH = 2
 TUB_LIFT = Lift(35, 40, 50, 0, 0.2, 1, "poor")
 """Hands 35 cm before the ankles, from 40 cm, 50 cm up, straight ahead, a poor grip: our own default for a dog."""
 LEAST_BREAK_SECONDS = 15 * 60
+EQUAL_ENERGY = ("AU", "NZ", "GB", "IE")
+"""Countries whose law counts equal energy against 85 dB(A) over 8 hours: from memory; elsewhere NIOSH is shown."""
+
+
+def rule_of(country: str) -> Rule:
+    """The rule by which noise is shown first in a country (ISO 3166 letters)."""
+    return LEX8H if country in EQUAL_ENERGY else NIOSH
 
 
 @dataclass(frozen=True, slots=True)

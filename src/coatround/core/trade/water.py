@@ -71,6 +71,11 @@ KJ_A_LITRE_K = 4.178
 (IAPWS-IF97); within 0.3 % of it from 5 to 25 C cold and to 45 C warm."""
 
 
+TAP_HOT_C, TAP_COLD_C, TEPID_C = 60, 15, 36
+"""A boiler, a cold tap and a tepid bath where nothing else is known: our own default. No guideline for dogs is known
+to us; sources say tepid or cool."""
+
+
 @dataclass(frozen=True, slots=True)
 class BathWater:
     """A bath from two taps: litres of hot and of cold, and the energy that heats all of it from cold."""

@@ -25,8 +25,6 @@ from coatround.web.rounds.models import Run, Stop
 from coatround.web.visits.models import GroomStep
 
 WEEKS = 4
-EQUAL_ENERGY = ("AU", "NZ", "GB", "IE")
-"""Countries whose law counts equal energy against 85 dB(A) over 8 hours: from memory; elsewhere NIOSH is shown."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +45,7 @@ def page(request: HttpRequest) -> HttpResponse:
     """The weeks up to today of the one who looks, the latest day first."""
     today = firm_today()
     asked = request.GET.get("rule", "")
-    usual = "lex8h" if the_firm().country in EQUAL_ENERGY else "niosh"
-    rule = hearing.RULES.get(asked, hearing.RULES[usual])
+    rule = hearing.RULES.get(asked, own_day.rule_of(the_firm().country))
     assert isinstance(request.user, Worker)
     days = days_of(request.user, monday_of(today) - dt.timedelta(weeks=WEEKS - 1), today, rule)
     given = {

@@ -261,6 +261,18 @@ class DayOff(Row):
     words = models.CharField(_("why"), max_length=120, blank=True)
 
 
+class Weather(Row):
+    """A day's low, high and humidity, as a forecast or a thermometer said; tenths of a degree Celsius."""
+
+    date = models.DateField(_("day"), unique=True)
+    low_tenths_c = models.IntegerField(_("low, tenths of a degree"))
+    high_tenths_c = models.IntegerField(_("high, tenths of a degree"))
+    humidity_percent = models.PositiveSmallIntegerField(_("humidity, percent"), default=50)
+
+    def __str__(self) -> str:
+        return f"{self.date}"
+
+
 class Rush(Row):
     """Weeks before a holiday in which all want to come: regulars first, minutes of each van's day held back."""
 

@@ -7,12 +7,14 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from django.db.models import Count, Prefetch, Q, QuerySet
 
+from coatround.core.due_work import power_wh
 from coatround.core.run import Kind, PlannedDay, PlannedStop, day_now
 from coatround.core.trade.kit import kit
+from coatround.core.trade.own_day import rule_of
 from coatround.core.units import HOUR, MINUTE
 from coatround.web.base.firm import firm_today, firm_zone, the_firm
 from coatround.web.base.models import Firm, Worker
-from coatround.web.records.models import Caution, Person, PlaceKey, RoutineStep, Usual, WorkingHours
+from coatround.web.records.models import Caution, Person, PlaceKey, RoutineStep, Usual, Weather, WorkingHours
 from coatround.web.records.seasons import HEAT_KINDS, hot_times
 from coatround.web.rounds.models import Run, Stop
 from coatround.web.runs.ahead import windows_ahead
@@ -20,7 +22,9 @@ from coatround.web.runs.building import SheetRows, groom_plans, sheet_stop, turn
 from coatround.web.runs.done import done_so_far, off_the_list, run_seconds
 from coatround.web.runs.on_map import run_on_map
 from coatround.web.runs.sheet import HotHours, RunSheet, SheetDrive
+from coatround.web.runs.through import dose_line, through_picture
 from coatround.web.runs.ways import Drive, drives_of
+from coatround.web.runs.weather import closed_by, heat_of, weather_on
 from coatround.web.runs.words import distance_words
 from coatround.web.visits.models import Visit, VisitDog
 from coatround.web.visits.queries import pasts_of
@@ -47,6 +51,8 @@ def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = No
         seconds_now = None
     day = day_now(_planned_day(run, stops, drives), done, seconds_now)
     by_key = {str(stop.pk): stop for stop in stops}
+    weather = weather_on(run.date)
+    noise = dose_line(day.stops, day.leave, day.back, rule_of(firm.country))
     likely = windows_ahead(day, seconds_now) if run.date >= firm_today(firm) and not is_over else {}
     return RunSheet(
         id=run.pk,
@@ -75,13 +81,20 @@ def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = No
             _tank_l(run),
             sum(stop.kind == "refill" for stop in stops),
         ),
-        hot=_hot(run, visits, rows, firm),
+        hot=_hot(run, visits, rows, firm, weather),
+        heat=heat_of(weather, day.leave, day.back, fahrenheit=firm.units == "us"),
+        degrees="°F" if firm.units == "us" else "°C",
+        through=through_picture(day, noise, run.van.battery_wh),
+        through_rows=tuple((round(at), round(percent)) for at, percent in noise[2:-1:2]),
+        dose_percent=round(noise[-1][1]),
     )
 
 
-def _hot(run: Run, visits: Sequence[Visit], rows: SheetRows, firm: Firm) -> HotHours | None:
-    """The day's hot hours, where a dog on the run has a caution for them."""
+def _hot(run: Run, visits: Sequence[Visit], rows: SheetRows, firm: Firm, weather: Weather | None) -> HotHours | None:
+    """The day's hot hours, where a dog on the run has a caution for them: by its weather, else by the season."""
     dogs = [link.dog for visit in visits for link in visit.visit_dogs.all()]
+    if weather is not None:
+        return closed_by(weather, dogs, rows.cautions)
     names = tuple(
         dog.name for dog in dogs if any(caution.kind in HEAT_KINDS for caution in rows.cautions.get(dog.pk, ()))
     )
@@ -113,6 +126,7 @@ def _planned_day(run: Run, stops: Sequence[Stop], drives: Mapping[str, Drive]) -
         max(close, run.back_seconds),
         tuple(_planned_stop(stop, drives.get(str(stop.pk))) for stop in stops),
         _tank_l(run),
+        run.van.battery_wh,
     )
 
 
@@ -129,6 +143,7 @@ def _planned_stop(stop: Stop, drive: Drive | None) -> PlannedStop:
         stop.end_seconds,
         drive.seconds if drive and stop.by_road else stop.drive_seconds,
         stop.water_l,
+        0 if visit is None or visit.place.plug == "may use" else power_wh(stop.end_seconds - stop.start_seconds),
         told=told,
     )
 

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from coatround.core.run import DayNow, StopNow
 from coatround.core.trade.kit import Kit
+from coatround.core.trade.water import TAP_COLD_C, TAP_HOT_C, TEPID_C, bath_water
+from coatround.web.base.picture import Picture
 from coatround.web.roads.map import MapShown
 
 
@@ -35,6 +37,11 @@ class SheetBath:
     litres: int | None
     pours: tuple[SheetPour, ...]
     contact_minutes: int
+
+    @property
+    def hot_litres(self) -> float | None:
+        """Litres of hot water for a tepid bath by our own defaults; None where it is no bath."""
+        return bath_water(self.litres, TEPID_C, TAP_HOT_C, TAP_COLD_C).hot_litres if self.litres else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +173,11 @@ class RunSheet:
     on_map: MapShown
     kit: Kit
     hot: HotHours | None = None
+    heat: tuple[tuple[int, float], ...] = ()
+    degrees: str = "°C"
+    through: Picture | None = None
+    through_rows: tuple[tuple[int, int], ...] = ()
+    dose_percent: int = 0
 
     @property
     def in_heat(self) -> tuple[SheetStop, ...]:

@@ -25,6 +25,8 @@ def ribbon_run(sheet: RunSheet) -> RibbonRun:
         breaks=tuple(_span(stop) for stop in shown if stop.kind == "break"),
         now=sheet.seconds_now,
         closed=_closed(sheet),
+        heat=sheet.heat,
+        degrees=sheet.degrees,
     )
 
 

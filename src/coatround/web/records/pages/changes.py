@@ -39,6 +39,7 @@ TABLES = {
     "WorkingHours": gettext_lazy("working hours"),
     "DayOff": gettext_lazy("days off"),
     "Rush": gettext_lazy("a rush"),
+    "Weather": gettext_lazy("a day's weather"),
     "Waiting": gettext_lazy("the waiting list"),
     "Worker": gettext_lazy("groomer"),
     "Firm": gettext_lazy("the firm"),

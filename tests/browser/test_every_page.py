@@ -41,6 +41,7 @@ def reachable(page: Page, server: Server) -> list[str]:
             if ours and kind_of(link) not in kinds:
                 kinds.add(kind_of(link))
                 queue.append(link.split("#")[0])
+    assert not queue, f"more than {MOST_PAGES} pages, not all are looked at"
     return found
 
 

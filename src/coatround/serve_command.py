@@ -1,6 +1,7 @@
 """`coatround serve`: shows Coatround in the browser."""
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
@@ -8,6 +9,7 @@ from typing import TYPE_CHECKING
 from coatround import start
 from coatround.digits import whole_number
 from coatround.serving import CannotServe, Served, free_or_words
+from coatround.serving_https import ServedByHttps, must_be_usable
 
 if TYPE_CHECKING:
     from coatround.web.base.models import Worker
@@ -44,37 +46,54 @@ def parser() -> argparse.ArgumentParser:
         action="store_true",
         help="print a link that signs you in once, for when a password is lost (printed anyway while nobody has one)",
     )
+    told.add_argument(
+        "--certificate",
+        metavar="FILE",
+        type=start.named,
+        help="serve https with this certificate (PEM), for phones on a house network; needs the tls extra",
+    )
+    told.add_argument("--key", metavar="FILE", type=start.named, help="its key, where that is not in the same file")
     return told
 
 
 def serve_main(argv: Sequence[str]) -> int:
     """Serves a home folder until it is stopped; returns the exit status."""
     asked = parser().parse_args(argv)
+    if asked.key and not asked.certificate:
+        print("coatround serve: --key needs --certificate: name the certificate it belongs to.", file=sys.stderr)
+        return 2
     try:
+        if asked.certificate:
+            must_be_usable(asked.certificate, asked.key)
+            os.environ["COATROUND_HTTPS"] = "yes"
         free_or_words(asked.host, asked.port)
         home = start.use_home(asked.home)
         start.bring_up_to_date(loud=True)
-        served = Served(asked.host, asked.port)
+        served = (
+            ServedByHttps(asked.host, asked.port, asked.certificate, asked.key)
+            if asked.certificate
+            else Served(asked.host, asked.port)
+        )
     except (start.CannotStart, CannotServe) as error:
         print(f"coatround serve: {error}", file=sys.stderr)
         return 2
     print(f"Coatround keeps its records in {home}", file=sys.stderr)
-    if asked.host not in LOOPBACK:
+    if asked.host not in LOOPBACK and not asked.certificate:
         print(
             f"It listens on {asked.host}: others on this network can reach the sign-in page, and nothing hides what "
             "passes between. Put a server with https before it (COATROUND_HTTPS, COATROUND_HOSTS).",
             file=sys.stderr,
         )
-    print_address(address_of(asked.host, served.port), with_link=asked.link)
+    print_address(address_of(asked.host, served.port, https=bool(asked.certificate)), with_link=asked.link)
     served.run()
     print("Stopped.", file=sys.stderr)
     return 0
 
 
-def address_of(host: str, port: int) -> str:
+def address_of(host: str, port: int, *, https: bool = False) -> str:
     """Where a browser on this computer finds what listens there."""
     shown = host if host in LOOPBACK else "127.0.0.1"
-    return f"http://{f'[{shown}]' if ':' in shown else shown}:{port}"
+    return f"{'https' if https else 'http'}://{f'[{shown}]' if ':' in shown else shown}:{port}"
 
 
 def print_address(address: str, *, with_link: bool) -> None:

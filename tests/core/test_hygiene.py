@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coatround.core.trade.hygiene import CLEANINGS, PPM_A_PERCENT, strength_percent
+from coatround.core.trade.hygiene import CLEANINGS, NEVER, PPM_A_PERCENT, strength_percent
 from coatround.core.trade.mix import Ratio
 
 STOCKS = (Fraction(525, 100), Fraction(6), Fraction(825, 100))
@@ -54,3 +54,20 @@ def test_never_stronger_than_the_bottle(stock: Fraction, product: int, water: in
 def test_after_a_catching_dog_it_is_stricter() -> None:
     usual = max(one.minutes_wet for one in CLEANINGS if not one.catching and one.source)
     assert all(one.minutes_wet > usual for one in CLEANINGS if one.catching)
+
+
+def test_minutes_wet_and_strength_as_published() -> None:
+    """CDC's bleach page: at least 1000 ppm and a minute. Shelter sheets: 1 and 32, 10 minutes wet, against parvovirus.
+    Moriello 2019, Vet Dermatol 30:178: ringworm, cleaning and 1 and 100. Worms and Germs 2011: quats are not enough."""
+    wet = {one.key: one.minutes_wet for one in CLEANINGS}
+    assert wet["tub"] >= 1
+    assert all(ppm(stock, Ratio(1, 32, "water")) >= 1000 for stock in STOCKS)
+    assert wet["after catching"] == 10
+    assert "1 part household bleach and 32 of water" in next(o.how for o in CLEANINGS if o.key == "after catching")
+    assert "1 part household bleach and 100 of water" in next(o.how for o in CLEANINGS if o.key == "after ringworm")
+    assert any("parvovirus" in line for line in NEVER)
+
+
+def test_permethrin_is_kept_from_cats() -> None:
+    """dvm360 proceedings 2009/2010: dog spot-ons of 45 to 65 % poison cats, 11 to 25 % by touching a treated dog."""
+    assert any("Permethrin" in line and "cat" in line and "keep them apart" in line for line in NEVER)

@@ -84,6 +84,14 @@ def test_an_ordinary_visit_takes_four_taps(signed_in: Client, day: VisitDay) -> 
     assert Fit.objects.get().answer == "go"
 
 
+def test_the_groom_page_says_the_bath_and_its_caution(signed_in: Client, day: VisitDay) -> None:
+    """The mix in millilitres with its minutes; a tepid bath of 12 litres from 60 and 15 degrees takes 5.6 hot."""
+    page = signed_in.get(reverse("phone:groom", args=[day.visit.pk, day.biscuit.pk])).content.decode()
+    assert " ml</strong>" in page
+    assert "5.6 L hot, the rest cold" in page
+    assert "feel it with your wrist before the dog" in page
+
+
 @pytest.mark.parametrize("name", ["visit", "door", "handing-back", "incident", "called-off"])
 def test_every_page_needs_signing_in(name: str, client: Client, day: VisitDay) -> None:
     answer = client.get(reverse(f"phone:{name}", args=[day.visit.pk]))

@@ -83,3 +83,12 @@ def test_the_sheet_says_the_noise_it_expects(signed_in: Client, run: Run) -> Non
     assert [percent for _at, percent in sheet.through_rows] == sorted(percent for _at, percent in sheet.through_rows)
     page = signed_in.get(reverse("runs:sheet", args=[run.pk])).content.decode()
     assert f"About {sheet.dose_percent} % of a day" in page
+
+
+def test_the_sheet_and_its_weather_defer(signed_in: Client, run: Run) -> None:
+    """Noise to local law, heat to the vet; the van's own temperature is read before each dog."""
+    sheet = signed_in.get(reverse("runs:sheet", args=[run.pk])).content.decode()
+    for words in ("local work-safety law governs", "read the van&#x27;s temperature", "Quick release"):
+        assert words in sheet or words.replace("&#x27;", "'") in sheet, words
+    weather = signed_in.get(reverse("runs:weather", args=[run.pk])).content.decode()
+    assert "for its vet to say" in weather

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import stats
 
 from coatround.core.due_work import expected_seconds
-from coatround.core.learn.durations import ENOUGH_GROOMS, PastGroom, held_back, learn, table
+from coatround.core.learn.durations import ENOUGH_GROOMS, Expected, PastGroom, held_back, learn, table
 
 KINDS = {("curly", "small"): 70, ("curly", "large"): 105, ("smooth", "medium"): 42, ("double", "large"): 85}
 BETWEEN, WITHIN = 0.20, 0.15
@@ -94,3 +95,26 @@ def test_what_is_settled_comes_first() -> None:
     assert expected_seconds(3600, learnt, 0.15, 999) == (3600, 540)
     assert expected_seconds(None, learnt, 0.15, 999) == (learnt.seconds, learnt.sd_seconds)
     assert expected_seconds(None, None, 0.15, 3000) == (3000, 600)
+
+
+@pytest.mark.parametrize(
+    ("mu", "sigma", "mean", "sd", "q90"),
+    [
+        (4.064032, 0.246221, 60, 15, 79.8042),
+        (2.921522, 0.385253, 20, 8, 30.4244),
+        (3.716532, 0.424573, 45, 20, 70.8555),
+    ],
+)
+def test_a_log_normals_figures(mu: float, sigma: float, mean: float, sd: float, q90: float) -> None:
+    """Mean exp(mu + s^2/2), variance (exp(s^2) - 1) mean^2: textbook, from memory; the values against scipy."""
+    thousand = math.log(1000)  # whole seconds of a thousand times as much, so that rounding does not show
+    found = Expected(mu + thousand, sigma)
+    theirs = stats.lognorm(s=sigma, scale=math.exp(mu))
+    assert (theirs.mean(), theirs.std()) == (pytest.approx(mean, rel=1e-4), pytest.approx(sd, rel=1e-4))
+    assert (found.seconds / 1000, found.sd_seconds / 1000) == (
+        pytest.approx(mean, rel=1e-4),
+        pytest.approx(sd, rel=1e-4),
+    )
+    low, high = found.eight_of_ten
+    assert high / 1000 == pytest.approx(q90, rel=1e-4)
+    assert (low / 1000, high / 1000) == pytest.approx(tuple(theirs.ppf([0.1, 0.9])), rel=1e-4)

@@ -15,7 +15,8 @@ LEAST_DAYS = 7
 class Usual:
     """What is settled for a dog between two dates (`valid_until` None has no end).
 
-    Clock times are seconds after midnight, weekdays 0 for Monday; an empty `weekdays` is any day.
+    Clock times are seconds after midnight, weekdays 0 for Monday; an empty `weekdays` is any day. `body_cut` is how
+    the body is done.
     """
 
     valid_from: dt.date
@@ -30,6 +31,7 @@ class Usual:
     usual_start: int | None = None
     work_seconds: int | None = None
     price_cents: int = 0
+    body_cut: str = ""
 
     @property
     def interval(self) -> dt.timedelta:

@@ -67,7 +67,13 @@ def _usual(row: Usual) -> core.Usual:
         usual_start=seconds_of(row.usual_time),
         work_seconds=row.work_seconds,
         price_cents=row.price_cents,
+        body_cut=body_cut(row.cut),
     )
+
+
+def body_cut(cut: Mapping[str, Mapping[str, object]]) -> str:
+    """How the body is done in a cut; "" where it is not said."""
+    return str((cut or {}).get("body", {}).get("how", ""))
 
 
 def past_of(dog_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, Past]:

@@ -2,7 +2,7 @@
 
 import datetime as dt
 import uuid
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -10,11 +10,12 @@ from pathlib import Path
 from django.conf import settings
 from django.db.models import Count, Q
 
+from coatround.core.due import Usual
 from coatround.core.due_work import expected_seconds
 from coatround.core.learn.durations import Durations, PastGroom, learn, table
 from coatround.web.base.firm import firm_today
-from coatround.web.due.facts import counted_grooms, parts
-from coatround.web.records.models import Dog, RoutineStep, Usual
+from coatround.web.due.facts import body_cut, counted_grooms, parts
+from coatround.web.records.models import Dog, RoutineStep
 
 LOOK_BACK = dt.timedelta(days=730)
 MOST_GROOMS = 20_000
@@ -33,26 +34,32 @@ class GroomThen:
 
 @dataclass(frozen=True)
 class Minutes:
-    """What grooms are expected to take on a day, for dogs with these cuts and washes."""
+    """What grooms are expected to take on a day, for dogs with so many washes."""
 
     today: dt.date
-    cuts: Mapping[uuid.UUID, str]
     washes: Mapping[uuid.UUID, int]
 
     @cached_property
     def learnt(self) -> Durations | None:
         return learnt_now(self.today)
 
-    def of(self, row: Dog, settled: int | None, default: int) -> tuple[int, int, bool]:
+    def of(self, row: Dog, settled: Sequence[Usual], default: int) -> tuple[int, int, bool]:
         """Seconds, their spread, and whether they were learnt from grooms like it; `default` where nothing was."""
+        seconds = settled_seconds(settled, self.today)
         if self.learnt is None:
-            return (*expected_seconds(settled, None, 0.2, default), False)
+            return (*expected_seconds(seconds, None, 0.2, default), False)
         month = (self.today + AHEAD).month
-        cut, washes = self.cuts.get(row.pk, ""), self.washes.get(row.pk, 1)
+        cut = next((one.body_cut for one in reversed(settled) if one.valid_from <= self.today), "")
+        washes = self.washes.get(row.pk, 1)
         given = table(row.coat, row.size, month, cut=cut, two_people=row.two_people, washes=washes)
         knows = self.learnt.knows(row.pk, given)
         expected = self.learnt.expect(row.pk, given) if knows else None
-        return (*expected_seconds(settled, expected, self.learnt.within_share, default), knows)
+        return (*expected_seconds(seconds, expected, self.learnt.within_share, default), knows)
+
+
+def settled_seconds(settled: Sequence[Usual], today: dt.date) -> int | None:
+    """The seconds of work that are settled for a dog now; None where none are."""
+    return next((one.work_seconds for one in reversed(settled) if one.valid_from <= today and one.work_seconds), None)
 
 
 def learnt_now(today: dt.date | None = None) -> Durations | None:
@@ -75,23 +82,9 @@ def timed_grooms(today: dt.date) -> list[GroomThen]:
     washes = washes_of({row[0] for row in found}, today)
     grooms = []
     for dog, date, seconds, cut, coat, size, two_people in found:
-        given = table(coat, size, date.month, cut=_body(cut), two_people=two_people, washes=washes.get(dog, 1))
+        given = table(coat, size, date.month, cut=body_cut(cut), two_people=two_people, washes=washes.get(dog, 1))
         grooms.append(GroomThen(date, PastGroom(dog, given, seconds)))
     return grooms
-
-
-def usual_cuts(ids: Iterable[uuid.UUID], today: dt.date) -> dict[uuid.UUID, str]:
-    """How each dog's body is cut, as settled now; a dog with nothing settled is not here."""
-    found: dict[uuid.UUID, str] = {}
-    for part in parts(ids):
-        rows = Usual.objects.filter(dog__in=part, closed_on__isnull=True, valid_from__lte=today)
-        rows = rows.filter(Q(valid_until__isnull=True) | Q(valid_until__gte=today)).order_by("valid_from", "id")
-        found |= {dog: _body(cut) for dog, cut in rows.values_list("dog", "cut")}
-    return found
-
-
-def _body(cut: Mapping[str, Mapping[str, object]]) -> str:
-    return str((cut or {}).get("body", {}).get("how", ""))
 
 
 def washes_of(ids: Iterable[uuid.UUID], today: dt.date) -> dict[uuid.UUID, int]:

@@ -19,7 +19,7 @@ from coatround.web.base.firm import the_firm
 from coatround.web.base.models import Firm
 from coatround.web.due.facts import Past, done_dates, parts, past_of, seconds_of, usuals_of
 from coatround.web.due.holidays import public_holidays
-from coatround.web.due.minutes import Minutes, usual_cuts, washes_of
+from coatround.web.due.minutes import Minutes, settled_seconds, washes_of
 from coatround.web.due.order import dogs_by_due
 from coatround.web.records.models import Caution, DayOff, Dog, Household, Place, Van, WorkingHours
 from coatround.web.records.models import Rush as RushRow
@@ -213,16 +213,14 @@ def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = 
     homes = (
         {row.household_id: place for row in rows} if place else place_of_households({row.household_id for row in rows})
     )
-    minutes = Minutes(today, usual_cuts(ids, today), washes)
+    minutes = Minutes(today, washes)
     supplies, heat, needs_big = supplies_of(homes.values()), heat_cautions(ids, today), some_big_tub()
     found = []
     for row in rows:
         settled = usuals.get(row.pk, ())
-        now = next(
-            (one.work_seconds for one in reversed(settled) if one.valid_from <= today and one.work_seconds), None
-        )
+        now = settled_seconds(settled, today)
         default, is_default = work_seconds(now, pasts.get(row.pk, Past()).seconds, row.coat, row.size)
-        seconds, spread, is_learnt = minutes.of(row, now, default)
+        seconds, spread, is_learnt = minutes.of(row, settled, default)
         puppy = is_unvaccinated_puppy(row.born, row.vaccination_known, row.vaccinated_until, today)
         found.append(
             day_table.Dog(

@@ -20,6 +20,7 @@ GATES = (
     "gate sticks, mind the fingers",
 )
 PARKING = ("on the drive", "kerb in front", "round the corner, no room before the house", "behind the blue shed")
+FOODS = ("lamb and rice kibble", "chicken kibble", "fish and oats", "tins with vegetables", "cooked at home")
 SENT_BY = ("a neighbour", "the vet by the weir", "saw the van", "friend from the park", "")
 
 
@@ -160,6 +161,7 @@ def _dog(
         closed_why="died of old age" if dog.died else household.left_why,
     )
     _cautions(rows, ids, wall, household, dog, chance)
+    _foods(rows, wall, household, dog, monday)
     joined = household.joined - dt.timedelta(days=5)
     first_start = raised_on(monday)
     if joined < first_start:
@@ -173,6 +175,22 @@ def _cautions(rows: Rows, ids: Ids, wall: Wall, household: DemoHousehold, dog: D
         made = wall.instant(since, 17 * 3600)
         words = chance.choice(CAUTIONS[kind])
         rows.add("records.Caution", id=ids.at(made), made_at=made, dog_id=dog.id, kind=kind, words=words, since=since)
+
+
+def _foods(rows: Rows, wall: Wall, household: DemoHousehold, dog: DemoDog, monday: dt.date) -> None:
+    """What some dogs are fed, by a chance of their own: every dog with a caution for its skin, and one in six others."""
+    own = Random(f"food {dog.id}")
+    if "skin" not in dog.cautions and own.random() > 1 / 6:
+        return
+    ids, gone = Ids(own), dog.died or household.left
+    changed = monday - dt.timedelta(weeks=own.randint(5, 30))
+    first, second = own.sample(FOODS, 2)
+    periods = [(first, household.joined, changed), (second, changed, None)]
+    for words, since, until in (
+        periods if changed > household.joined and not gone else [(first, household.joined, gone)]
+    ):
+        made = wall.instant(since, 17 * 3600)
+        rows.add("records.Food", id=ids.at(made), made_at=made, dog_id=dog.id, words=words, since=since, until=until)
 
 
 def _usual(

@@ -178,7 +178,7 @@ def _cautions(rows: Rows, ids: Ids, wall: Wall, household: DemoHousehold, dog: D
 
 
 def _foods(rows: Rows, wall: Wall, household: DemoHousehold, dog: DemoDog, monday: dt.date) -> None:
-    """What some dogs are fed, by a chance of their own: every dog with a caution for its skin, and one in six others."""
+    """What some dogs are fed, by a chance of their own: each with a caution for its skin, one in six others."""
     own = Random(f"food {dog.id}")
     if "skin" not in dog.cautions and own.random() > 1 / 6:
         return

@@ -192,3 +192,37 @@ def test_a_dog_over_time_defers_to_the_vet(signed_in: Client, at_home: Quinces) 
     page = signed_in.get(reverse("watch:dog", args=[at_home.dogs["Pip"].pk])).content.decode()
     assert "the vet&#x27;s to say" in page
     assert "never name an allergy" in page
+
+
+def test_figures_of_ones_own_are_kept_and_used(signed_in: Client, at_home: Quinces) -> None:
+    """A measured dryer of 90.5 dB(A); what is out of range is marked and all that was typed stands."""
+    from coatround.core.trade.figures import FIGURES
+    from coatround.web.due.visits import core_dogs
+
+    address = reverse("reckon:figures")
+    page = signed_in.get(address).content.decode()
+    assert page.count("Our default:") == len(FIGURES)
+    wrong = signed_in.post(address, {"dryer": "900", "wash-curly": "40"})
+    assert wrong.status_code == 422
+    assert "900 is not from 50 to 130" in wrong.content.decode()
+    assert 'value="40"' in wrong.content.decode()
+    assert Firm.objects.get().figures == {}
+    before = core_dogs([at_home.dogs["Pip"]], DAY)[0].water_l
+    coat = at_home.dogs["Pip"].coat
+    assert signed_in.post(address, {"dryer": "90,5", f"wash-{coat}": "60"}).status_code == 302
+    assert Firm.objects.get().figures == {"dryer": 90.5, f"wash {coat}": 60}
+    assert core_dogs([at_home.dogs["Pip"]], DAY)[0].water_l > before
+    steps = [{"step": "first wash"}, {"step": "dryer", "seconds": 1800}]
+    at_home.groom(at_home.visit(), steps=steps, work_seconds=4200)
+    assert "Minutes of dryer at 90.5 dB(A)" in signed_in.get(reverse("reckon:own-day")).content.decode()
+    signed_in.post(address, {})
+    assert Firm.objects.get().figures == {}
+
+
+def test_heat_figures_in_fahrenheit(signed_in: Client, at_home: Quinces) -> None:
+    """22 C is 71.6 F; 68 F is kept as 20 C."""
+    Firm.objects.update(units="us")
+    page = signed_in.get(reverse("reckon:figures")).content.decode()
+    assert "Our default: 71.6." in page
+    signed_in.post(reverse("reckon:figures"), {"closed-airway": "68"})
+    assert Firm.objects.get().figures == {"closed airway": pytest.approx(20)}

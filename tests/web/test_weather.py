@@ -67,14 +67,15 @@ def test_hours_close_by_the_strictest_caution(run: Run) -> None:
     dog = visit.visit_dogs.all()[0].dog
     weather = Weather(date=run.date, low_tenths_c=170, high_tenths_c=330, humidity_percent=45)
     airway = {dog.pk: [Caution(dog=dog, kind="airway", words="cool dryer only")]}
-    found = closed_by(weather, [dog], airway)
+    found = closed_by(weather, [dog], airway, {})
     assert found is not None
     closed = [hour.hour for hour in hot_hours(17, 33, 45, "airway") if hour.closed]
     assert (found.from_, found.until, found.dogs) == (closed[0] * 3600, (closed[-1] + 1) * 3600, (dog.name,))
-    assert closed_by(weather, [dog], {}) is None
+    assert closed_by(weather, [dog], {}, {}) is None
     mild = Weather(date=run.date, low_tenths_c=80, high_tenths_c=150, humidity_percent=45)
-    assert closed_by(mild, [dog], airway) is None
+    assert closed_by(mild, [dog], airway, {}) is None
     assert CLOSED_FROM_C["airway"] < CLOSED_FROM_C["age"]
+    assert closed_by(mild, [dog], airway, {"closed airway": 12.0}) is not None  # the firm's own figure
 
 
 def test_the_sheet_says_the_noise_it_expects(signed_in: Client, run: Run) -> None:

@@ -58,17 +58,26 @@ def heat_index_f(temp: float, humidity: float) -> float:
     return index
 
 
-def temp_at(hour: float, low_c: float, high_c: float) -> float:
+def temp_at(
+    hour: float, low_c: float, high_c: float, *, coolest: float = COOLEST_HOUR, warmest: float = WARMEST_HOUR
+) -> float:
     """Air temperature at an hour of a day with this low and high: from low to high and back, as half cosines."""
-    climb = WARMEST_HOUR - COOLEST_HOUR
-    since = (hour - COOLEST_HOUR) % 24
+    climb = warmest - coolest
+    since = (hour - coolest) % 24
     part = since / climb if since <= climb else (since - climb) / (24 - climb)
     rising = (1 - math.cos(math.pi * part)) / 2
     return low_c + (high_c - low_c) * (rising if since <= climb else 1 - rising)
 
 
 def hot_hours(
-    low_c: float, high_c: float, humidity_percent: float, caution: str, closed_from_c: float | None = None
+    low_c: float,
+    high_c: float,
+    humidity_percent: float,
+    caution: str,
+    closed_from_c: float | None = None,
+    *,
+    coolest: float = COOLEST_HOUR,
+    warmest: float = WARMEST_HOUR,
 ) -> tuple[HeatHour, ...]:
     """The 24 hours of a day; the humidity is taken for all of them, which errs to the careful side at noon.
 
@@ -81,7 +90,7 @@ def hot_hours(
     limit = CLOSED_FROM_C[caution] if closed_from_c is None else closed_from_c
     hours = []
     for hour in range(24):
-        temp = temp_at(hour, low_c, high_c)
+        temp = temp_at(hour, low_c, high_c, coolest=coolest, warmest=warmest)
         index = heat_index_c(temp, humidity_percent)
         hours.append(HeatHour(hour, temp, index, max(index, temp) >= limit))
     return tuple(hours)

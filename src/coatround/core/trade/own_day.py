@@ -47,8 +47,10 @@ class Lifts:
     index: float | None
 
 
-def noise(worked: Iterable[Worked]) -> tuple[Segment, ...]:
-    """Minutes at each level, the loudest first."""
+def noise(
+    worked: Iterable[Worked], step_dba: Mapping[str, float] = STEP_DBA, other_dba: float = OTHER_DBA
+) -> tuple[Segment, ...]:
+    """Minutes at each level, the loudest first; levels by step and of all other work are our own default."""
     seconds: dict[float, float] = {}
     for groom in worked:
         counted = {step: part for step, part in groom.step_seconds.items() if part > 0}
@@ -56,16 +58,18 @@ def noise(worked: Iterable[Worked]) -> tuple[Segment, ...]:
             counted["dryer"] = round(groom.seconds * DRYER_SHARE)
         loud = 0
         for step, part in counted.items():
-            if step in STEP_DBA:
-                seconds[STEP_DBA[step]] = seconds.get(STEP_DBA[step], 0) + part
+            if step in step_dba:
+                seconds[step_dba[step]] = seconds.get(step_dba[step], 0) + part
                 loud += part
-        seconds[OTHER_DBA] = seconds.get(OTHER_DBA, 0) + max(0, groom.seconds - loud)
+        seconds[other_dba] = seconds.get(other_dba, 0) + max(0, groom.seconds - loud)
     return tuple(Segment(dba, part / 60) for dba, part in sorted(seconds.items(), reverse=True))
 
 
-def dose_of(worked: Sequence[Worked], rule: Rule) -> Dose | None:
+def dose_of(
+    worked: Sequence[Worked], rule: Rule, step_dba: Mapping[str, float] = STEP_DBA, other_dba: float = OTHER_DBA
+) -> Dose | None:
     """The day's noise dose; None for a day without work."""
-    segments = noise(worked)
+    segments = noise(worked, step_dba, other_dba)
     return dose(rule, segments) if segments else None
 
 

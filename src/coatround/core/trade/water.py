@@ -1,6 +1,6 @@
 """Water: how much a dog takes, and what is in the tank along a run."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil
@@ -42,10 +42,13 @@ def body_surface_m2(kg: float) -> float:
     return float(0.101 * kg ** (2 / 3))
 
 
-def litres_for(coat: str, size: str, weight_grams: int | None, washes: int) -> int:
+def litres_for(
+    coat: str, size: str, weight_grams: int | None, washes: int, own: Mapping[str, float] | None = None
+) -> int:
     """Litres one dog takes, wetting and rinsing included, rounded up; 0 for no wash.
 
-    Our own default, from body surface and coat. `weight_grams` None takes a middling weight of the size. BadInput for
+    Our own default, from body surface and coat; `own` holds what a firm set instead, litres a square metre by "wash
+    curly" and "rinse curly" (figures.py). `weight_grams` None takes a middling weight of the size. BadInput for
     a coat or size not known, or washes below 0.
     """
     if coat not in WASH_L_A_M2:
@@ -55,7 +58,9 @@ def litres_for(coat: str, size: str, weight_grams: int | None, washes: int) -> i
     if washes == 0:
         return 0
     surface_m2 = body_surface_m2(_grams(size, weight_grams) / 1000)
-    return ceil(WETTING_L + surface_m2 * (WASH_L_A_M2[coat] * washes + RINSE_L_A_M2[coat]))
+    wash = (own or {}).get(f"wash {coat}", WASH_L_A_M2[coat])
+    rinse = (own or {}).get(f"rinse {coat}", RINSE_L_A_M2[coat])
+    return ceil(WETTING_L + surface_m2 * (wash * washes + rinse))
 
 
 def _grams(size: str, weight_grams: int | None) -> int:

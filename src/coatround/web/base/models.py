@@ -70,6 +70,7 @@ class Firm(Row):
     hot_from = models.TimeField(_("hot from"), default=dt.time(11))
     hot_until = models.TimeField(_("hot until"), default=dt.time(17))
     blow_months = models.JSONField(_("months in which double coats come out"), default=spring_and_autumn, blank=True)
+    figures = models.JSONField(_("figures of your own"), default=dict, blank=True)
     blow_percent = models.PositiveSmallIntegerField(_("more work on a double coat then, percent"), default=25)
 
     def __str__(self) -> str:

@@ -54,7 +54,8 @@ class Minutes:
         given = table(row.coat, row.size, month, cut=cut, two_people=row.two_people, washes=washes)
         knows = self.learnt.knows(row.pk, given)
         expected = self.learnt.expect(row.pk, given) if knows else None
-        return (*expected_seconds(seconds, expected, self.learnt.within_share, default), knows)
+        found = expected_seconds(seconds, expected, self.learnt.within_share, default)
+        return (*found, expected is not None and not seconds)
 
 
 def settled_seconds(settled: Sequence[Usual], today: dt.date) -> int | None:

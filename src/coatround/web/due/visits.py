@@ -213,7 +213,7 @@ def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = 
     homes = (
         {row.household_id: place for row in rows} if place else place_of_households({row.household_id for row in rows})
     )
-    minutes = Minutes(today, washes)
+    minutes, own = Minutes(today, washes), the_firm().figures
     supplies, heat, needs_big = supplies_of(homes.values()), heat_cautions(ids, today), some_big_tub()
     found = []
     for row in rows:
@@ -231,13 +231,13 @@ def core_dogs(rows: Sequence[Dog], today: dt.date, *, place: uuid.UUID | None = 
                 done=done_dates(row, pasts),
                 work_seconds=seconds,
                 work_sd_seconds=spread,
-                water_l=litres_for(row.coat, row.size, row.weight_grams or None, washes.get(row.pk, 1)),
+                water_l=litres_for(row.coat, row.size, row.weight_grams or None, washes.get(row.pk, 1), own),
                 rank=rank_of(puppy, row.pk in fleas),
                 needs=_needs(row, needs_big),
                 work_is_default=is_default and not is_learnt,
                 power_wh=power_wh(seconds),
                 heat=heat.get(row.pk, ()),
-                blows_coat=row.coat == "double",
+                blows_coat=row.coat == "double" and not is_learnt,  # what is learnt holds the month already
                 is_regular=len(pasts.get(row.pk, Past()).grooms) >= REGULAR_GROOMS,
                 tap=supplies.get(homes.get(row.household_id), ("", ""))[0] == "may use",
                 plug=supplies.get(homes.get(row.household_id), ("", ""))[1] == "may use",

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 
 from coatround.core.reckon.cautions import LIFT, NOISE
 from coatround.core.trade import hearing, own_day
+from coatround.core.trade.figures import Own, figure, step_dba
 from coatround.core.trade.water import GRAMS_BY_SIZE
 from coatround.core.units import MINUTE
 from coatround.core.workdays import monday_of
@@ -47,7 +48,8 @@ def page(request: HttpRequest) -> HttpResponse:
     asked = request.GET.get("rule", "")
     rule = hearing.RULES.get(asked, own_day.rule_of(the_firm().country))
     assert isinstance(request.user, Worker)
-    days = days_of(request.user, monday_of(today) - dt.timedelta(weeks=WEEKS - 1), today, rule)
+    own = the_firm().figures
+    days = days_of(request.user, monday_of(today) - dt.timedelta(weeks=WEEKS - 1), today, rule, own)
     given = {
         "days": days,
         "weeks": _weeks(days),
@@ -55,14 +57,14 @@ def page(request: HttpRequest) -> HttpResponse:
         "rules": tuple(hearing.RULES),
         "picture": _picture(days) if len(days) > 1 else None,
         "cautions": (NOISE, LIFT),
-        "dryer_dba": own_day.STEP_DBA["dryer"],
-        "clip_dba": own_day.STEP_DBA["clip"],
-        "other_dba": own_day.OTHER_DBA,
+        "dryer_dba": figure(own, "dryer"),
+        "clip_dba": figure(own, "clippers"),
+        "other_dba": figure(own, "other"),
     }
     return render(request, "reckon/own-day.html", given)
 
 
-def days_of(worker: Worker, first: dt.date, last: dt.date, rule: hearing.Rule) -> list[OwnDay]:
+def days_of(worker: Worker, first: dt.date, last: dt.date, rule: hearing.Rule, own: Own) -> list[OwnDay]:
     """The days on which this groomer worked, the latest first; a few queries for any number of them."""
     columns = "id", "date", "visit", "work_seconds", "dog__weight_grams", "dog__size", "dog__two_people"
     rows = list(
@@ -79,12 +81,12 @@ def days_of(worker: Worker, first: dt.date, last: dt.date, rule: hearing.Rule) -
         worked[date].append(own_day.Worked(seconds or 0, steps[groom], frozenset(steps[groom]), weight, not two_people))
         visits[date].add(visit)
     breaks = _breaks(visits)
-    wheel = _wheel(worker, first, last)
+    wheel, levels, other = _wheel(worker, first, last), step_dba(own), figure(own, "other")
     found = []
     for date in sorted(worked, reverse=True):
         some = worked[date]
-        dose = own_day.dose_of(some, rule)
-        dryer = sum(part.minutes for part in own_day.noise(some) if part.dba == own_day.STEP_DBA["dryer"])
+        dose = own_day.dose_of(some, rule, levels, other)
+        dryer = sum(part.minutes for part in own_day.noise(some, levels, other) if part.dba == levels["dryer"])
         table = sum(groom.seconds for groom in some) // MINUTE
         percent = dose.percent if dose else None
         lifts = own_day.lifts(some)

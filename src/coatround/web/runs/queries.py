@@ -52,7 +52,7 @@ def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = No
     day = day_now(_planned_day(run, stops, drives), done, seconds_now)
     by_key = {str(stop.pk): stop for stop in stops}
     weather = weather_on(run.date)
-    noise = dose_line(day.stops, day.leave, day.back, rule_of(firm.country))
+    noise = dose_line(day.stops, day.leave, day.back, rule_of(firm.country), firm.figures)
     likely = windows_ahead(day, seconds_now) if run.date >= firm_today(firm) and not is_over else {}
     return RunSheet(
         id=run.pk,
@@ -82,7 +82,7 @@ def run_sheet(run_id: uuid.UUID, now: dt.datetime | None, firm: Firm | None = No
             sum(stop.kind == "refill" for stop in stops),
         ),
         hot=_hot(run, visits, rows, firm, weather),
-        heat=heat_of(weather, day.leave, day.back, fahrenheit=firm.units == "us"),
+        heat=heat_of(weather, day.leave, day.back, firm.figures, fahrenheit=firm.units == "us"),
         degrees="°F" if firm.units == "us" else "°C",
         through=through_picture(day, noise, run.van.battery_wh),
         through_rows=tuple((round(at), round(percent)) for at, percent in noise[2:-1:2]),
@@ -94,7 +94,7 @@ def _hot(run: Run, visits: Sequence[Visit], rows: SheetRows, firm: Firm, weather
     """The day's hot hours, where a dog on the run has a caution for them: by its weather, else by the season."""
     dogs = [link.dog for visit in visits for link in visit.visit_dogs.all()]
     if weather is not None:
-        return closed_by(weather, dogs, rows.cautions)
+        return closed_by(weather, dogs, rows.cautions, firm.figures)
     names = tuple(
         dog.name for dog in dogs if any(caution.kind in HEAT_KINDS for caution in rows.cautions.get(dog.pk, ()))
     )

@@ -5,22 +5,24 @@ from collections.abc import Sequence
 from django.utils.translation import gettext as _
 
 from coatround.core.run import DayNow, StopNow
+from coatround.core.trade.figures import Own, figure
 from coatround.core.trade.hearing import Rule, Segment, dose
-from coatround.core.trade.own_day import DRYER_SHARE, OTHER_DBA, STEP_DBA
+from coatround.core.trade.own_day import DRYER_SHARE
 from coatround.core.units import HOUR, MINUTE
 from coatround.web.base.picture import Drawn, Picture, picture
 from coatround.web.base.templatetags.coatround import clock
 
 
-def dose_line(stops: Sequence[StopNow], leave: int, back: int, rule: Rule) -> tuple[tuple[float, float], ...]:
+def dose_line(stops: Sequence[StopNow], leave: int, back: int, rule: Rule, own: Own) -> tuple[tuple[float, float], ...]:
     """(seconds, percent of a day's dose so far) along a run, three tenths of the work taken as dryer."""
+    loud, rest = figure(own, "dryer"), figure(own, "other")
     points, segments = [(float(leave), 0.0)], []
     for stop in stops:
         if stop.plan.kind == "visit" and stop.end > stop.start and stop.state != "not done":
             points.append((float(stop.start), points[-1][1]))
             minutes = (stop.end - stop.start) / MINUTE
             dryer = minutes * DRYER_SHARE
-            segments += [Segment(STEP_DBA["dryer"], dryer), Segment(OTHER_DBA, minutes - dryer)]
+            segments += [Segment(loud, dryer), Segment(rest, minutes - dryer)]
             points.append((float(stop.end), dose(rule, segments).percent))
     points.append((max(float(back), points[-1][0]), points[-1][1]))
     return tuple(points)

@@ -10,7 +10,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext_lazy as _
 
 from coatround.core.reckon.cautions import HEAT
-from coatround.core.trade.heat import CLOSED_FROM_C, hot_hours, temp_at
+from coatround.core.trade.figures import Own, closed_from_c, figure
+from coatround.core.trade.heat import hot_hours, temp_at
 from coatround.core.units import HOUR
 from coatround.web.base.firm import the_firm
 from coatround.web.base.models import Worker
@@ -87,33 +88,42 @@ def degrees(celsius: float, *, fahrenheit: bool) -> float:
     return round(celsius * 9 / 5 + 32 if fahrenheit else celsius, 1)
 
 
-def heat_of(weather: Weather | None, leave: int, back: int, *, fahrenheit: bool) -> tuple[tuple[int, float], ...]:
+def heat_of(
+    weather: Weather | None, leave: int, back: int, own: Own, *, fahrenheit: bool
+) -> tuple[tuple[int, float], ...]:
     """(seconds, degrees) along a run by half hours; nothing where no weather is written down."""
     if weather is None:
         return ()
     low, high = weather.low_tenths_c / 10, weather.high_tenths_c / 10
     times = [leave, *range((leave // HALF + 1) * HALF, back, HALF), back]
-    return tuple((time, degrees(temp_at(time / HOUR, low, high), fahrenheit=fahrenheit)) for time in times)
+    curve = curve_of(own)
+    return tuple((time, degrees(temp_at(time / HOUR, low, high, **curve), fahrenheit=fahrenheit)) for time in times)
+
+
+def curve_of(own: Own) -> dict[str, float]:
+    """When a day is coolest and warmest, as this firm has it."""
+    return {"coolest": figure(own, "coolest hour"), "warmest": figure(own, "warmest hour")}
 
 
 def closed_by(
-    weather: Weather, dogs: Sequence[Dog], cautions: Mapping[uuid.UUID, Sequence[Caution]]
+    weather: Weather, dogs: Sequence[Dog], cautions: Mapping[uuid.UUID, Sequence[Caution]], own: Own
 ) -> HotHours | None:
     """From the first closed hour to the end of the last, by the strictest caution, with the dogs it is for."""
-    kinds = {dog.name: strictest(one.kind for one in cautions.get(dog.pk, ())) for dog in dogs}
+    kinds = {dog.name: strictest((one.kind for one in cautions.get(dog.pk, ())), own) for dog in dogs}
     names = tuple(name for name, kind in kinds.items() if kind)
     if not names:
         return None
-    kind = strictest(kind for kind in kinds.values() if kind)
+    kind = strictest((kind for kind in kinds.values() if kind), own) or "none"
     low, high = weather.low_tenths_c / 10, weather.high_tenths_c / 10
-    closed = [one.hour for one in hot_hours(low, high, weather.humidity_percent, kind or "none") if one.closed]
+    hours = hot_hours(low, high, weather.humidity_percent, kind, closed_from_c(own, kind), **curve_of(own))
+    closed = [one.hour for one in hours if one.closed]
     return HotHours(closed[0] * HOUR, (closed[-1] + 1) * HOUR, names) if closed else None
 
 
-def strictest(kinds: Iterable[str]) -> str | None:
+def strictest(kinds: Iterable[str], own: Own) -> str | None:
     """The caution for heat from which hours are closed soonest; None where there is none."""
     found = [kind for kind in kinds if kind in HEAT_KINDS]
-    return min(found, key=lambda kind: CLOSED_FROM_C[kind]) if found else None
+    return min(found, key=lambda kind: closed_from_c(own, kind)) if found else None
 
 
 def weather_on(date: dt.date) -> Weather | None:

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from coatround.core.reckon.cautions import HEAT, NOISE
 from coatround.core.reckon.measures import System, from_people, to_people, unit_name
 from coatround.core.trade import figures
-from coatround.web.base.firm import the_firm
+from coatround.web.base.firm import firm_or_none, the_firm
 from coatround.web.base.models import Worker
 from coatround.web.reckon.form import number_of
 from coatround.web.records.actions import keep
@@ -49,8 +49,9 @@ def page(request: HttpRequest) -> HttpResponse:
         shown.append((heading, lines))
     wrong = any(line.error for _heading, lines in shown for line in lines)
     if typed is not None and not wrong:
-        firm.figures = own
-        keep(firm, request.user if isinstance(request.user, Worker) else None)
+        row = firm_or_none() or firm  # not the one that this request shares
+        row.figures = own
+        keep(row, request.user if isinstance(request.user, Worker) else None)
         messages.success(request, _("Written down. What is empty is our own default."))
         return redirect("reckon:figures")
     given = {"groups": shown, "wrong": wrong, "cautions": (HEAT, NOISE)}

@@ -37,9 +37,14 @@ class Cleaned(Row):
 
     at = models.DateTimeField()
     date = models.DateField(db_index=True)
-    what = models.CharField(max_length=16, choices=[(one.key, one.what) for one in CLEANINGS])
+    what = models.CharField(max_length=16, help_text=_("the key of a line of core/trade/hygiene.py"))
     who = models.ForeignKey(Worker, on_delete=models.PROTECT, related_name="+")
     words = models.CharField(max_length=160, blank=True)
 
     class Meta:
         ordering = ["-at", "-id"]
+
+    @property
+    def what_words(self) -> str:
+        """What was cleaned, in words; the key itself where the list no longer has it."""
+        return next((one.what for one in CLEANINGS if one.key == self.what), self.what)

@@ -170,7 +170,10 @@ class Phone:
             self.ask(
                 """async () => {
                   const page = await import(SCRIPTS + "page.js");
-                  return (await page.sendNow())?.code ?? "";
+                  let matter = await page.sendNow();
+                  // one that began without signal may have been under way
+                  if (matter?.code === "no-signal") matter = await page.sendNow();
+                  return matter?.code ?? "";
                 }"""
             )
         )

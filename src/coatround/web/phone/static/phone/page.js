@@ -82,9 +82,11 @@ export function sendNow() {
   });
 }
 
+// The signal is back, or the page is looked at: a sending that began before may still be failing, so once more after it.
 function woken() {
   wait = FIRST_WAIT_MS;
-  sendNow();
+  const before = sending;
+  sendNow().then((matter) => { if (before && matter?.code === "no-signal") sendNow(); });
 }
 
 // Half-finished forms outlive the tab.

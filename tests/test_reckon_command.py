@@ -39,6 +39,7 @@ def test_from_standard_input(monkeypatch: pytest.MonkeyPatch, capsys: pytest.Cap
         (["mix", '{"bath_litres": 10, "products": [{"name": "a", "ratio": "1:32"}]}'], "products[0].ratio is '1:32'"),
         (["body-size", '{"kg": -1}'], "kg is -1"),
         (["body-size", '{"kg": NaN}'], "kg is nan"),
+        (["body-size", '{"kg": 1' + "0" * 400 + "}"], "kg is a very large number"),
         (["body-size", '{"kg": 1, "dog": 2}'], "'dog'"),
         (["lift", json.dumps({**RECKONERS["lift"].example, "grip": "firm"})], "grip is 'firm'"),
         (["body-size", "{kg: 1}"], "not JSON"),

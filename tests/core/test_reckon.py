@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatround.core.checking import Refused
+from coatround.core.checking import Refused, number, tenths
 from coatround.core.reckon import RECKONERS
 from coatround.core.reckon.measures import from_people, to_people
 from coatround.core.trade.mix import Ratio
@@ -191,3 +191,10 @@ def test_a_mix_in_gallons_is_the_same(gallons: float, product: int, water: int) 
     assert to_people(answer["products"][0]["ml"], "ml", "us") == pytest.approx(gallons * 128 * share)
     water_gallons = to_people(answer["water_litres"], "litres", "us")
     assert water_gallons == pytest.approx(gallons * (1 - share), rel=1e-6, abs=1e-8)
+
+
+@pytest.mark.parametrize("value", [10**400, -(10**400), float("nan"), float("inf"), True, "1", None])
+def test_no_number_breaks_a_reader(value: object) -> None:
+    for read in (tenths(0, 10), number(0, 10)):
+        with pytest.raises(Refused):
+            read(value, "kg")

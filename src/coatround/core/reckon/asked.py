@@ -23,6 +23,7 @@ from coatround.core.errors import BadInput
 from coatround.core.trade.mix import Ratio
 
 MOST_ROWS = 2000
+MOST_GROUPS, MOST_VALUES = 200, 20_000
 Kind = Literal["number", "whole", "word", "ratio", "rows", "numbers", "groups", "yes"]
 
 
@@ -165,9 +166,13 @@ def groups(name: str, words: str, example: object) -> Value:
     read_list = list_of(number(-1e9, 1e9), MOST_ROWS)
 
     def read(value: object, path: str) -> dict[str, tuple[float, ...]]:
-        if not isinstance(value, dict) or not value or len(value) > MOST_ROWS:
+        if not isinstance(value, dict) or not value:
             raise wrong("not-an-object", path, value, "an object of names, each with a list of numbers")
-        return {group: read_list(part, inside(path, group)) for group, part in value.items()}
+        found = {group: read_list(part, inside(path, group)) for group, part in value.items()}
+        if len(found) > MOST_GROUPS or sum(map(len, found.values())) > MOST_VALUES:
+            words = f"{path} holds too much; at most {MOST_GROUPS} groups with {MOST_VALUES} values. Give fewer."
+            raise Refused("too-many", words, path)
+        return found
 
     return Value(name, words, "", "groups", read, example=example)
 

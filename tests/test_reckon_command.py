@@ -49,7 +49,7 @@ def test_from_standard_input(monkeypatch: pytest.MonkeyPatch, capsys: pytest.Cap
         (["tax", json.dumps({**RECKONERS["tax"].example, "country": "Narnia"})], "country"),
         (["hot-hours", json.dumps({**RECKONERS["hot-hours"].example, "low_c": 40})], "low_c"),
         (["pool", '{"groups": {"a": [1]}}'], "groups"),
-        (["pool", json.dumps({"groups": {str(n): [1, 2] for n in range(201)}})], "at most 200 groups"),
+        (["pool", json.dumps({"groups": {str(n): [1, 2] for n in range(101)}})], "at most 100 groups"),
     ],
 )
 def test_what_is_wrong_is_named(words: list[str], named: str, capsys: pytest.CaptureFixture[str]) -> None:

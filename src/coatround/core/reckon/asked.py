@@ -23,7 +23,7 @@ from coatround.core.errors import BadInput
 from coatround.core.trade.mix import Ratio
 
 MOST_ROWS = 2000
-MOST_GROUPS, MOST_VALUES = 200, 20_000
+MOST_GROUPS, MOST_VALUES = 100, 20_000
 Kind = Literal["number", "whole", "word", "ratio", "rows", "numbers", "groups", "yes"]
 
 

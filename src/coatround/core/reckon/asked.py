@@ -18,6 +18,7 @@ from coatround.core.checking import (
     whole,
     whole_object,
     wrong,
+    yes_or_no,
 )
 from coatround.core.errors import BadInput
 from coatround.core.trade.mix import Ratio
@@ -122,13 +123,7 @@ def a_word(name: str, words: str, choices: Sequence[str], example: str, *, neede
 
 def yes(name: str, words: str, example: bool) -> Value:
     """True or false."""
-
-    def read(value: object, path: str) -> bool:
-        if not isinstance(value, bool):
-            raise wrong("wrong-type", path, value, "true or false")
-        return value
-
-    return Value(name, words, "", "yes", read, example=example)
+    return Value(name, words, "", "yes", yes_or_no, example=example)
 
 
 def named(name: str, words: str, example: str = "") -> Value:

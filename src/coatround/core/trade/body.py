@@ -1,4 +1,4 @@
-"""A dog's body in figures for a groomer's eyes: resting energy, condition, weight lost. No diet, no dose: a vet's "
+"""A dog's body in figures for a groomer's eyes: resting energy, condition. No diet, no dose: a vet's "
 "work."""
 
 from coatround.core.errors import BadInput
@@ -6,8 +6,6 @@ from coatround.core.errors import BadInput
 IDEAL_CONDITION = 5
 FAT_AT_IDEAL, FAT_A_POINT = 20, 5
 """Condition 1 to 9: at 5 a dog is about 20 % fat, each point is about 5 % (Laflamme 1997, Canine Practice 22:10)."""
-LOST_PERCENT = 10
-"""Weight lost without a plan from which a vet is always asked (a veterinary hospital group's sheet for owners)."""
 
 
 def resting_kcal(kg: float) -> float:
@@ -22,10 +20,3 @@ def fat_percent(condition: int) -> int:
     if not 1 <= condition <= 9:
         raise BadInput("condition", f"is {condition}, expected from 1 to 9")
     return max(FAT_AT_IDEAL + FAT_A_POINT * (condition - IDEAL_CONDITION), 0)
-
-
-def weight_lost_percent(before_grams: int, now_grams: int) -> float:
-    """Weight lost as a share of the weight before, in percent; below 0 for a gain."""
-    if before_grams <= 0:
-        raise BadInput("before_grams", f"is {before_grams}, expected more than 0")
-    return 100 * (before_grams - now_grams) / before_grams
